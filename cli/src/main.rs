@@ -1,0 +1,2 @@
+//! The `lodestring` binary.
+fn main() {}

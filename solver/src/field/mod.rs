@@ -1,0 +1,1 @@
+//! Mesh and materials to a field.

@@ -1,0 +1,5 @@
+//! [`crate::section::Section`] to [`Regions`]: shapes become outlines, outlines an arrangement.
+
+mod model;
+
+pub use model::{Edge, Outline, Region, RegionId, Regions, Side, Source};

@@ -1,0 +1,97 @@
+//! Outlines and the planar arrangement they form.
+
+use crate::point::Point;
+use crate::section::{Role, Symmetry};
+
+/// A side of an outline or an edge of the arrangement, between two known points.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Side {
+    /// Straight.
+    Straight,
+    /// Part of a circle, less than a full turn.
+    Arc {
+        /// Centre of the circle, m.
+        centre: Point,
+        /// Sense in which the arc runs from its first to its second end.
+        counter_clockwise: bool,
+    },
+}
+
+/// A closed outline without self-crossings, counter-clockwise.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Outline {
+    /// Corners, m.
+    pub corners: Vec<Point>,
+    /// `sides[i]` joins corner i and corner i + 1 (the last one joins the first).
+    pub sides: Vec<Side>,
+}
+
+/// Which region of the arrangement; 0 is the air around everything.
+pub type RegionId = u32;
+
+/// What belongs to a region.
+#[derive(Clone, Debug)]
+pub struct Region {
+    /// Name of the part, string or coil window (`coil` with several windows: `coil window 2`).
+    pub name: String,
+    /// What it is for.
+    pub role: Role,
+    /// Where it comes from in the section.
+    pub source: Source,
+    /// Its full outline, before others that pass through it are taken out; `None` for air.
+    pub outline: Option<Outline>,
+    /// Area that is left of it, m2 (analytic, arcs exact). Infinite for air.
+    pub area: f64,
+}
+
+/// Where a region comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Source {
+    /// The air around everything.
+    Air,
+    /// Index into `Section::parts`.
+    Part(usize),
+    /// Index into `Section::coils` and into its windows.
+    Window(usize, usize),
+    /// Index into `Section::strings`.
+    String(usize),
+}
+
+/// An edge of the arrangement; edges meet only at vertices.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Edge {
+    /// First and second vertex.
+    pub ends: [u32; 2],
+    /// Straight or arc.
+    pub side: Side,
+}
+
+/// The cleaned planar arrangement: what the mesh must respect.
+///
+/// Vertices closer than the tolerance are merged, crossings are split, duplicates dropped.
+/// The outer boundary (a circle, or in axisymmetric sections a half circle closed along the
+/// axis) is part of the edges.
+#[derive(Clone, Debug)]
+pub struct Regions {
+    /// Planar or axisymmetric.
+    pub symmetry: Symmetry,
+    /// Vertices, m.
+    pub vertices: Vec<Point>,
+    /// Edges.
+    pub edges: Vec<Edge>,
+    /// All regions; the index is the [`RegionId`].
+    pub regions: Vec<Region>,
+    /// For each region, the regions that lie on top of it where both cover a point (those that
+    /// pass through it). A point belongs to the region that covers it and is not displaced.
+    pub displaced_by: Vec<Vec<RegionId>>,
+    /// Centre of the outer boundary, m.
+    pub centre: Point,
+    /// Radius of the outer boundary, m.
+    pub outer_radius: f64,
+    /// Radius about `centre` that holds everything solid, m.
+    pub inner_radius: f64,
+    /// Places where a fine mesh is wanted though nothing is there: point, size in m.
+    pub fine_points: Vec<(Point, f64)>,
+    /// Multiplies every mesh size.
+    pub mesh_scale: f64,
+}

@@ -1,0 +1,5 @@
+//! Magnetic laws: soft steels, magnets, string wire.
+
+mod model;
+
+pub use model::Response;

@@ -1,0 +1,1 @@
+//! Field to numbers.

@@ -1,0 +1,1 @@
+//! Numbers to records and files.

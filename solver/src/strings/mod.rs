@@ -1,0 +1,1 @@
+//! Strings coupled in three dimensions.
