@@ -90,8 +90,23 @@ pub struct Regions {
     pub outer_radius: f64,
     /// Radius about `centre` that holds everything solid, m.
     pub inner_radius: f64,
-    /// Places where a fine mesh is wanted though nothing is there: point, size in m.
-    pub fine_points: Vec<(Point, f64)>,
+    /// Lines along which a fine mesh is wanted though nothing is there.
+    pub fine_lines: Vec<FineLine>,
+    /// Height of the line y = const between the highest metal and the lowest in-plane string on
+    /// which the field is sampled for strings coupled in three dimensions, m. `None` where no
+    /// string runs in the plane.
+    pub sampling_height: Option<f64>,
     /// Multiplies every mesh size.
     pub mesh_scale: f64,
+}
+
+/// A straight line (or a point, where both ends are the same) along which the mesh is fine.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FineLine {
+    /// First end, m.
+    pub from: Point,
+    /// Second end, m.
+    pub to: Point,
+    /// Wanted triangle size there, m.
+    pub size: f64,
 }

@@ -1,5 +1,7 @@
 //! Magnetic laws: soft steels, magnets, string wire.
 
+pub mod magnet;
 mod model;
+pub mod soft;
 
-pub use model::Response;
+pub use model::{Law, Material, Response};
