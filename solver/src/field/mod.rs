@@ -1,1 +1,3 @@
-//! Mesh and materials to a field.
+//! Mesh and materials to a [`Field`].
+pub mod element;
+pub mod linear_solve;
