@@ -1,1 +1,3 @@
 //! Numbers to records and files.
+
+pub mod vtk;
