@@ -22,6 +22,22 @@ impl Point {
     pub fn distance(self, other: Self) -> f64 {
         (self.x - other.x).hypot(self.y - other.y)
     }
+
+    /// Length of the vector from the origin, m.
+    pub fn norm(self) -> f64 {
+        self.x.hypot(self.y)
+    }
+
+    /// Scalar product with `other`, both taken as vectors, m2.
+    pub fn dot(self, other: Self) -> f64 {
+        self.x * other.x + self.y * other.y
+    }
+
+    /// z component of the vector product with `other`, m2: positive when `other` points to the
+    /// left of `self`.
+    pub fn cross(self, other: Self) -> f64 {
+        self.x * other.y - self.y * other.x
+    }
 }
 
 impl std::ops::Add for Point {

@@ -29,6 +29,12 @@ pub struct Outline {
 /// Which region of the arrangement; 0 is the air around everything.
 pub type RegionId = u32;
 
+/// The air around everything.
+pub const AIR: RegionId = 0;
+
+/// What lies beyond the outer boundary.
+pub const OUTSIDE: RegionId = RegionId::MAX;
+
 /// What belongs to a region.
 #[derive(Clone, Debug)]
 pub struct Region {
@@ -62,8 +68,13 @@ pub enum Source {
 pub struct Edge {
     /// First and second vertex.
     pub ends: [u32; 2],
-    /// Straight or arc.
+    /// Straight, or an arc of at most a quarter turn.
     pub side: Side,
+    /// Region on the left when going from the first to the second end, [`OUTSIDE`] beyond the
+    /// outer boundary.
+    pub left: RegionId,
+    /// Region on the right.
+    pub right: RegionId,
 }
 
 /// The cleaned planar arrangement: what the mesh must respect.
