@@ -1,5 +1,119 @@
-//! Soft materials: B(H) rising from zero and saturating.
+//! Soft materials: B(H) rising from zero and saturating, the same in every direction.
+//!
+//! In: H in A/m or B in T. Out: the other, the slope, and the energy density w(B), the integral of
+//! H dB from zero, in J/m3. All curves are odd in H, have a continuous slope, and dB/dH >= mu_0
+//! everywhere. No hysteresis: the curve is the initial or the anhysteretic one.
+
+use crate::material::error::LawError;
+use crate::material::points::PointCurve;
+use crate::material::saturating::Saturating;
+use crate::section::SaturatingCurve;
+use crate::units::MU_0;
 
 /// A saturating law B(H) of an isotropic soft material.
-#[derive(Clone, Debug)]
-pub struct SoftLaw {}
+#[derive(Clone, Debug, PartialEq)]
+pub struct SoftLaw {
+    curve: Curve,
+    /// Least H/B on the curve, m/H.
+    least_reluctivity: f64,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+enum Curve {
+    Points(PointCurve),
+    Analytic(Saturating),
+}
+
+/// What a scalar law answers to a flux density: H (A/m), dH/dB (m/H), w (J/m3).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Along {
+    pub h: f64,
+    pub slope: f64,
+    pub energy: f64,
+}
+
+impl SoftLaw {
+    /// A smooth monotone curve through the points (`h` in A/m, `b` in T), both from zero and
+    /// rising, B nowhere by less than mu_0 times the rise of H.
+    ///
+    /// # Errors
+    /// [`LawError`] that names the first points that can't belong to such a curve.
+    pub fn through_points(h: &[f64], b: &[f64]) -> Result<Self, LawError> {
+        let curve = PointCurve::new(h, b)?;
+        let least_reluctivity = curve.least_reluctivity();
+        Ok(Self { curve: Curve::Points(curve), least_reluctivity })
+    }
+
+    /// The analytic law with saturation polarisation `saturation` (T) and initial relative
+    /// permeability `mu_initial`.
+    ///
+    /// # Errors
+    /// [`LawError`] unless 0 < saturation <= 3 T and 1 < mu_initial <= 1e6.
+    pub fn saturating(
+        curve: SaturatingCurve,
+        saturation: f64,
+        mu_initial: f64,
+    ) -> Result<Self, LawError> {
+        LawError::check_range("the saturation polarisation", saturation, 1e-6, 3.0, "T")?;
+        LawError::check_range("the initial permeability", mu_initial, 1.0 + 1e-9, 1e6, "")?;
+        let law = Saturating::new(curve, saturation, mu_initial);
+        Ok(Self { curve: Curve::Analytic(law), least_reluctivity: 1.0 / (MU_0 * mu_initial) })
+    }
+
+    /// B (T) and dB/dH (H/m) at field strength `h` (A/m).
+    pub fn b_of_h(&self, h: f64) -> (f64, f64) {
+        let (j, slope) = self.polarisation(h);
+        (MU_0 * h + j, MU_0 + slope)
+    }
+
+    /// H (A/m) and dH/dB (m/H) at flux density `b` (T).
+    pub fn h_of_b(&self, b: f64) -> (f64, f64) {
+        let along = self.along(b);
+        (along.h, along.slope)
+    }
+
+    /// Energy density w(B), J/m3: the integral of H dB from 0 to `b` (T).
+    pub fn energy(&self, b: f64) -> f64 {
+        self.along(b).energy
+    }
+
+    /// M = B/mu_0 - H (A/m) and dM/dH (dimensionless) at field strength `h` (A/m).
+    pub fn magnetisation(&self, h: f64) -> (f64, f64) {
+        let (j, slope) = self.polarisation(h);
+        (j / MU_0, slope / MU_0)
+    }
+
+    /// Least H/B anywhere on the curve, m/H: where the material is most permeable.
+    pub fn least_reluctivity(&self) -> f64 {
+        self.least_reluctivity
+    }
+
+    /// J (T) and dJ/dH (H/m), odd in `h` (A/m).
+    fn polarisation(&self, h: f64) -> (f64, f64) {
+        let (j, slope) = match &self.curve {
+            Curve::Points(points) => points.polarisation(h.abs()),
+            Curve::Analytic(law) => {
+                let p = law.at(h.abs());
+                (p.j, p.slope)
+            }
+        };
+        (j.copysign(h), slope)
+    }
+
+    /// H, dH/dB and w at flux density `b` (T), either sign.
+    pub(super) fn along(&self, b: f64) -> Along {
+        let size = b.abs();
+        let mut along = match &self.curve {
+            Curve::Points(points) => points.along(size),
+            Curve::Analytic(law) => {
+                let h = law.field_strength(size);
+                let p = law.at(h);
+                // w = integral of H dB = H J - integral of J dH + mu_0 H^2 / 2.
+                let energy = 0.5 * MU_0 * h * h + (h * p.j - p.integral);
+                Along { h, slope: 1.0 / (MU_0 + p.slope), energy }
+            }
+        };
+        along.h = along.h.copysign(b);
+        along
+    }
+}
