@@ -44,16 +44,16 @@ impl RoundCoil {
         let radius = 0.25 * (self.inner + self.outer + other.inner + other.outer);
         let integrand = |k: f64| self.radial(k) * other.radial(k) * axial(k, self, other);
         // From k = 1/width on the integrand falls as k^-4, so that a hundred times further a
-        // millionth of width/radius is left. Two panels to an oscillation of J1^2.
+        // millionth of width/radius is left. Sixteen points to two oscillations of J1^2.
         let width = (self.outer - self.inner).min(other.outer - other.inner);
         let end = (100.0 / width).max(20.0 / radius);
-        let sum = integrate(integrand, 0.0, end, (end * radius * 2.0 / PI) as usize);
+        let sum = integrate(integrand, 0.0, end, (end * radius / (2.0 * PI)) as usize + 1);
         PI * MU_0 * density(self) * density(other) * sum
     }
 
     /// Integral of r J1(k r) from the inner to the outer radius, m^2.
     fn radial(&self, k: f64) -> f64 {
-        let panels = 1 + (k * (self.outer - self.inner) / 4.0) as usize;
+        let panels = 1 + (k * (self.outer - self.inner) / 12.0) as usize;
         integrate(|r| r * libm::j1(k * r), self.inner, self.outer, panels)
     }
 }

@@ -1,0 +1,69 @@
+//! A case: a section, what is asked of it, and what the answer is held against.
+//!
+//! Each folder of `cases/` holds `section.toml`, an ordinary section file, and `case.toml`: title,
+//! sources, the exact solution and the checks with their tolerances and the reason for each.
+
+use serde::Deserialize;
+
+use crate::form::Form;
+
+/// What `case.toml` says.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Case {
+    /// One line.
+    pub title: String,
+    /// Keys of `references.bib`.
+    pub cites: Vec<String>,
+    /// The exact solution.
+    pub reference: Form,
+    /// What is compared.
+    pub check: Vec<Check>,
+}
+
+/// One comparison.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Check {
+    /// What is compared.
+    pub of: Target,
+    /// Largest deviation, per cent of the magnitude of the reference.
+    pub tolerance_percent: f64,
+    /// Why that much.
+    pub reason: String,
+}
+
+/// What can be compared.
+#[derive(Clone, Debug, Deserialize)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub enum Target {
+    /// Flux density at every point of the probes so called, as a vector.
+    FluxDensity(Vec<String>),
+    /// Pull on the parts so called, as a vector.
+    Pull(Vec<String>),
+    /// Inductance of the coils so called.
+    Inductance(Vec<String>),
+    /// Mutual inductance of two coils.
+    MutualInductance([String; 2]),
+}
+
+/// A case as shipped.
+#[derive(Clone, Copy, Debug)]
+pub struct Shipped {
+    /// Name of its folder.
+    pub name: &'static str,
+    /// Text of its `section.toml`.
+    pub section: &'static str,
+    /// Text of its `case.toml`.
+    pub case: &'static str,
+}
+
+impl Shipped {
+    /// Reads `case.toml`.
+    ///
+    /// # Errors
+    /// What the TOML reader found wrong.
+    pub fn read(&self) -> Result<Case, toml::de::Error> {
+        toml::from_str(self.case)
+    }
+}
