@@ -129,10 +129,7 @@ pub fn evaluate(nodes: &[Point; 6], xi: f64, eta: f64) -> Evaluated {
     let jacobian = j[0][0] * j[1][1] - j[0][1] * j[1][0];
     let inverse = 1.0 / jacobian;
     let grad_n = d.map(|g| {
-        [
-            (j[1][1] * g[0] - j[0][1] * g[1]) * inverse,
-            (-j[1][0] * g[0] + j[0][0] * g[1]) * inverse,
-        ]
+        [(j[1][1] * g[0] - j[0][1] * g[1]) * inverse, (-j[1][0] * g[0] + j[0][0] * g[1]) * inverse]
     });
     Evaluated { place, n, grad_n, jacobian }
 }
@@ -165,8 +162,7 @@ mod tests {
         let factorial = |n: i32| (1..=n).map(f64::from).product::<f64>();
         for p in 0..=5 {
             for q in 0..=(5 - p) {
-                let sum: f64 =
-                    QUADRATURE.iter().map(|[x, y, w]| w * x.powi(p) * y.powi(q)).sum();
+                let sum: f64 = QUADRATURE.iter().map(|[x, y, w]| w * x.powi(p) * y.powi(q)).sum();
                 let exact = factorial(p) * factorial(q) / factorial(p + q + 2);
                 // A few roundings of numbers below one.
                 assert!((sum - exact).abs() < 1e-15, "{p} {q}: {sum} against {exact}");

@@ -180,6 +180,13 @@ impl SymmetricMatrix {
         self.csc.values_mut().copy_from_slice(other.csc.values());
     }
 
+    /// The diagonal.
+    pub fn diagonal(&self) -> Vec<f64> {
+        // In the lower triangle with sorted rows the first entry of a column is the diagonal.
+        let (starts, _, values) = self.csc.csc_data();
+        starts[..starts.len() - 1].iter().map(|&k| values[k]).collect()
+    }
+
     /// y = A x.
     pub fn times(&self, x: &[f64]) -> Vec<f64> {
         let mut y = vec![0.0; x.len()];
@@ -240,10 +247,10 @@ impl Analysis {
         values.try_reserve_exact(self.symbolic.len_val()).map_err(|_| out_of_memory())?;
         values.resize(self.symbolic.len_val(), 0.0);
         let (starts, rows, entries) = matrix.csc.csc_data();
-        let structure = SymbolicSparseColMatRef::new_checked(unknowns, unknowns, starts, None, rows);
+        let structure =
+            SymbolicSparseColMatRef::new_checked(unknowns, unknowns, starts, None, rows);
         let a = SparseColMatRef::new(structure, entries);
-        let scratch =
-            self.symbolic.factorize_numeric_llt_scratch::<f64>(Par::Seq, Spec::default());
+        let scratch = self.symbolic.factorize_numeric_llt_scratch::<f64>(Par::Seq, Spec::default());
         let mut memory = MemBuffer::try_new(scratch).map_err(|_| out_of_memory())?;
         self.symbolic
             .factorize_numeric_llt(

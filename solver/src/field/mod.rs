@@ -1,3 +1,14 @@
 //! Mesh and materials to a [`Field`].
+pub mod assembly;
 pub mod element;
 pub mod linear_solve;
+//TMPpub mod fill;
+mod newton;
+mod setup;
+mod solution;
+mod space;
+
+pub use newton::{FieldError, MAX_STEPS, SolveInfo, Step, TARGET};
+pub use setup::{Body, BoundaryValue, CurrentDensity, MagnetMemory, Setup};
+pub use solution::{Field, SmallChange};
+pub use space::Space;

@@ -13,6 +13,7 @@ mod monotone;
 mod points;
 mod saturating;
 pub mod soft;
+mod stub;
 
 pub use error::LawError;
 pub use fit::{Fit, REFERENCE_TEMPERATURE};

@@ -1,0 +1,107 @@
+//! The sentence: a section file describes geometry; we mesh it, give it materials, solve the
+//! field, couple the string, and take quantities.
+
+use std::sync::Arc;
+
+use crate::field::fill::bodies;
+use crate::field::{Field, FieldError, Setup, Space};
+use crate::geometry::{Arranged, Clearance, Regions, Source, arrange};
+use crate::material::{Assigned, Library, assign};
+use crate::mesh::{Mesh, MeshError, mesh};
+use crate::problem::Problem;
+use crate::quantity::{Quantities, take};
+use crate::section::{Section, parse};
+
+/// A section that is free of mistakes, ready to be meshed.
+#[derive(Clone, Debug)]
+pub struct Prepared {
+    /// What the file says.
+    pub section: Section,
+    /// Where everything is.
+    pub regions: Regions,
+    /// Distances worth knowing.
+    pub clearances: Vec<Clearance>,
+    /// What everything is made of.
+    pub materials: Assigned,
+}
+
+/// A solved section.
+#[derive(Clone, Debug)]
+pub struct Solved {
+    /// The mesh.
+    pub mesh: Arc<Mesh>,
+    /// The field with all strings taken out.
+    pub without: Field,
+    /// The field with the meshed strings in place; `None` where none is meshed.
+    pub with: Option<Field>,
+    /// What it all means.
+    pub quantities: Quantities,
+}
+
+impl Solved {
+    /// The field with everything meshed in place.
+    pub fn field(&self) -> &Field {
+        self.with.as_ref().unwrap_or(&self.without)
+    }
+}
+
+/// Why a section could not be solved.
+#[derive(Clone, Debug, thiserror::Error)]
+pub enum SolveError {
+    /// The section file has mistakes: all of them.
+    #[error("the section has {} problem{}", .0.len(), if .0.len() == 1 { "" } else { "s" })]
+    Section(Vec<Problem>),
+    /// The section could not be meshed.
+    #[error(transparent)]
+    Mesh(#[from] MeshError),
+    /// The field could not be solved.
+    #[error(transparent)]
+    Field(#[from] FieldError),
+}
+
+/// Reads a section, arranges its parts and looks up their materials.
+///
+/// # Errors
+/// [`SolveError::Section`] with every mistake of all three.
+pub fn prepare(text: &str, library: &Library) -> Result<Prepared, SolveError> {
+    let parsed = parse(text);
+    let mut problems = parsed.problems;
+    let Arranged { regions, clearances, problems: arranging } = arrange(&parsed.section);
+    let (materials, assigning) = assign(&parsed.section, library);
+    problems.extend(arranging);
+    problems.extend(assigning);
+    match regions {
+        Some(regions) if problems.is_empty() => {
+            Ok(Prepared { section: parsed.section, regions, clearances, materials })
+        }
+        _ => Err(SolveError::Section(problems)),
+    }
+}
+
+/// Meshes a prepared section, solves its field without and with strings, takes every quantity.
+///
+/// The magnets are charged in the assembly without strings; the strings come after, so that the
+/// magnets answer them along their recoil lines.
+///
+/// # Errors
+/// The mesh or the field could not be made.
+pub fn solve(prepared: &Prepared) -> Result<Solved, SolveError> {
+    let Prepared { section, regions, materials, .. } = prepared;
+    let mesh = Arc::new(mesh(regions)?);
+    let space = Arc::new(Space::of_potential(Arc::clone(&mesh)).map_err(FieldError::from)?);
+    let setup = |strings_in| Setup {
+        applied_field: section.applied_field,
+        ..Setup::new(bodies(section, &mesh.regions, materials, strings_in))
+    };
+    let without = Field::solve(Arc::clone(&space), setup(false))?;
+    let meshed = mesh.regions.iter().any(|region| matches!(region.source, Source::String(_)));
+    let with = if meshed {
+        let memory = Some(Arc::new(without.memory()));
+        let setup = Setup { memory, ..setup(true) };
+        Some(Field::solve_from(space, setup, Some(&without))?)
+    } else {
+        None
+    };
+    let quantities = take(section, &without, with.as_ref()).map_err(FieldError::from)?;
+    Ok(Solved { mesh, without, with, quantities })
+}
