@@ -15,6 +15,7 @@
 //! axisymmetric stiffness (degree 5) exactly on straight triangles.
 
 use crate::mesh::Mesh;
+use crate::mesh::reference::{map, shape, shape_gradient};
 use crate::point::Point;
 use crate::section::Symmetry;
 
@@ -37,32 +38,6 @@ pub const QUADRATURE: [[f64; 3]; N_POINTS] = {
         [b, 1.0 - 2.0 * b, wb],
     ]
 };
-
-/// Shape functions at (xi, eta).
-pub const fn shape(xi: f64, eta: f64) -> [f64; 6] {
-    let l0 = 1.0 - xi - eta;
-    [
-        l0 * (2.0 * l0 - 1.0),
-        xi * (2.0 * xi - 1.0),
-        eta * (2.0 * eta - 1.0),
-        4.0 * l0 * xi,
-        4.0 * xi * eta,
-        4.0 * eta * l0,
-    ]
-}
-
-/// Their derivatives with respect to (xi, eta).
-pub const fn shape_gradient(xi: f64, eta: f64) -> [[f64; 2]; 6] {
-    let l0 = 1.0 - xi - eta;
-    [
-        [1.0 - 4.0 * l0, 1.0 - 4.0 * l0],
-        [4.0 * xi - 1.0, 0.0],
-        [0.0, 4.0 * eta - 1.0],
-        [4.0 * (l0 - xi), -4.0 * xi],
-        [4.0 * eta, 4.0 * xi],
-        [-4.0 * eta, 4.0 * (l0 - eta)],
-    ]
-}
 
 /// A triangle evaluated at one reference point.
 #[derive(Clone, Copy, Debug)]
@@ -116,16 +91,9 @@ pub fn corners(mesh: &Mesh, t: usize) -> [Point; 6] {
 
 /// Evaluates the triangle with these six nodes at (xi, eta).
 pub fn evaluate(nodes: &[Point; 6], xi: f64, eta: f64) -> Evaluated {
-    let n = shape(xi, eta);
-    let d = shape_gradient(xi, eta);
-    let (mut place, mut j) = (Point::default(), [[0.0f64; 2]; 2]);
-    for i in 0..6 {
-        place = place + nodes[i] * n[i];
-        j[0][0] += d[i][0] * nodes[i].x;
-        j[0][1] += d[i][0] * nodes[i].y;
-        j[1][0] += d[i][1] * nodes[i].x;
-        j[1][1] += d[i][1] * nodes[i].y;
-    }
+    let (n, d) = (shape(xi, eta), shape_gradient(xi, eta));
+    let mapped = map(nodes, xi, eta);
+    let (place, j) = (mapped.place, mapped.jacobian);
     let jacobian = j[0][0] * j[1][1] - j[0][1] * j[1][0];
     let inverse = 1.0 / jacobian;
     let grad_n = d.map(|g| {

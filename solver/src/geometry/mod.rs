@@ -2,4 +2,4 @@
 
 mod model;
 
-pub use model::{Edge, FineLine, Outline, Region, RegionId, Regions, Side, Source};
+pub use model::{Edge, FineLine, OUTSIDE, Outline, Region, RegionId, Regions, Side, Source};

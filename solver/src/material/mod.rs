@@ -13,7 +13,6 @@ mod monotone;
 mod points;
 mod saturating;
 pub mod soft;
-mod stub;
 
 pub use error::LawError;
 pub use fit::{Fit, REFERENCE_TEMPERATURE};
