@@ -64,7 +64,8 @@ fn inverse_map(mesh: &Mesh, t: usize, p: Point) -> Option<[f64; 2]> {
         let (dx, dy) = ((rx * d - ry * c) / det, (a * ry - b * rx) / det);
         xi += dx;
         eta += dy;
-        if dx.abs() + dy.abs() < 1e-14 || !(xi.abs() + eta.abs() < 10.0) {
+        let lost = xi.abs() + eta.abs() > 10.0 || xi.is_nan() || eta.is_nan();
+        if dx.abs() + dy.abs() < 1e-14 || lost {
             break;
         }
     }

@@ -92,8 +92,6 @@ struct Refiner<'a> {
     pieces: BTreeMap<[u32; 2], Piece>,
     /// The edge a vertex lies on; `None` inside or at a corner of the input.
     edge_of: Vec<Option<u32>>,
-    /// Vertices of the arrangement.
-    n_corners: usize,
     /// Edges that meet at each of them.
     corner_edges: BTreeMap<u32, Vec<u32>>,
     curves: &'a [Curve],
@@ -150,12 +148,10 @@ impl<'a> Refiner<'a> {
                 }
             }
         }
-        let n_corners = cdt.num_vertices();
         Self {
             cdt,
             pieces: pieces.iter().map(|p| (key(p), *p)).collect(),
             edge_of,
-            n_corners,
             corner_edges,
             curves,
             size,
@@ -317,7 +313,7 @@ impl<'a> Refiner<'a> {
         let large = radius2 > LARGE * h * h;
         let ratio = 0.5 / ANGLE.to_radians().sin();
         let thin = radius2 > (ratio * lengths[shortest]).powi(2);
-        if !large && !(thin && !self.is_input_angle(corners, shortest)) {
+        if !large && (!thin || self.is_input_angle(corners, shortest)) {
             return Ok(());
         }
         let encroached = self.encroached(face, centre);
