@@ -5,10 +5,13 @@
 
 use crate::point::Point;
 use crate::problem::Problem;
+use crate::section::entry::Entry;
 use crate::section::extent::area;
+use crate::section::lengths::millimetres;
 use crate::section::model::{Coil, Shape, Symmetry, Window};
 use crate::section::names::Names;
-use crate::section::reader::{Entry, Notes, Table, millimetres};
+use crate::section::notes::Notes;
+use crate::section::reader::Table;
 use crate::section::shapes;
 
 /// Most coils.

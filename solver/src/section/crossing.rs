@@ -7,9 +7,10 @@
 use std::collections::BTreeMap;
 
 use crate::problem::Problem;
+use crate::section::entry::Entry;
 use crate::section::model::Named;
+use crate::section::notes::Notes;
 use crate::section::parts::{Found, Parts};
-use crate::section::reader::{Entry, Notes};
 
 /// Most names in one list.
 const MOST_NAMES: usize = 100;
@@ -54,14 +55,15 @@ pub(super) fn resolve(parts: &mut Parts, typed: &[(String, Vec<Named>)], notes: 
             };
             if targets.start < own.end && own.start < targets.end {
                 let message = format!("`{name}` cannot pass through itself");
-                notes.add(Problem::at(other.span.clone(), message));
+                let help = "name the other part";
+                notes.add(Problem::at(other.span.clone(), message).help(help));
                 continue;
             }
             pairs += own.len() * targets.len();
             if pairs > MOST_PAIRS {
-                let message =
-                    format!("more than {MOST_PAIRS} pairs of parts pass through each other");
-                notes.add(Problem::at(other.span.clone(), message));
+                let message = "too many pairs of parts pass through each other";
+                let help = format!("at most {MOST_PAIRS} are taken, copies included");
+                notes.add(Problem::at(other.span.clone(), message).help(help));
                 return;
             }
             let named: Vec<Named> = targets
@@ -76,11 +78,11 @@ pub(super) fn resolve(parts: &mut Parts, typed: &[(String, Vec<Named>)], notes: 
             }
         }
     }
-    note_circle(parts, typed, notes);
+    note_circle(parts, notes);
 }
 
 /// Notes a circle of parts that pass through each other.
-fn note_circle(parts: &Parts, typed: &[(String, Vec<Named>)], notes: &mut Notes) {
+fn note_circle(parts: &Parts, notes: &mut Notes) {
     let index: BTreeMap<&str, usize> =
         parts.list.iter().enumerate().map(|(i, p)| (p.name.as_str(), i)).collect();
     let below: Vec<Vec<usize>> = parts
@@ -118,14 +120,14 @@ fn note_circle(parts: &Parts, typed: &[(String, Vec<Named>)], notes: &mut Notes)
         }
         path.push(next);
     };
-    let mut names: Vec<&str> =
-        circle.iter().rev().take(5).map(|&i| parts.list[i].name.as_str()).collect();
-    names.push(if circle.len() > 5 { "..." } else { names[0] });
-    let place = typed
-        .iter()
-        .rev()
-        .flat_map(|(_, through)| through)
-        .find(|n| parts.list[circle[0]].passes_through.iter().any(|p| p.span == n.span));
+    // Each of the path passes through the one before it, so downward is backward.
+    let name = |i: &usize| parts.list[*i].name.as_str();
+    let top = name(&circle[0]);
+    let mut names = vec![top];
+    names.extend(circle[1..].iter().rev().take(5).map(name));
+    names.push(if circle.len() > 6 { "..." } else { top });
+    let below_top = circle.last().map_or(top, name);
+    let place = parts.list[circle[0]].passes_through.iter().find(|n| n.name == below_top);
     let message = format!("parts pass through each other in a circle: `{}`", names.join("`, `"));
     let help = "only one of two parts can displace the other";
     match place {

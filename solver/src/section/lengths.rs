@@ -40,7 +40,7 @@ pub(super) fn length(text: &str) -> Result<f64, Misread> {
             Ok(0.0) => Ok(0.0),
             Ok(x) if x.is_finite() => Err(Misread {
                 message: format!("has no unit: \"{}\"", text.trim()),
-                help: format!("lengths take {UNIT_LIST}, e.g. \"{} mm\"", text.trim()),
+                help: format!("lengths take {UNIT_LIST}: \"{0} mm\" or \"{0} in\"?", text.trim()),
             }),
             _ => Err(not_a_length(text)),
         };
@@ -136,6 +136,23 @@ pub(super) fn brief(text: &str) -> String {
     short
 }
 
+/// A length for messages: up to six digits, in mm.
+pub(super) fn millimetres(length: f64) -> String {
+    let mm = length * 1e3;
+    if mm != 0.0 && !(1e-6..1e7).contains(&mm.abs()) {
+        return format!("{mm:.2e} mm");
+    }
+    let digits = if mm == 0.0 { 0 } else { (5 - mm.abs().log10().floor() as i32).clamp(0, 9) };
+    let mut shown = format!("{mm:.*}", digits as usize);
+    if shown.contains('.') {
+        shown.truncate(shown.trim_end_matches('0').trim_end_matches('.').len());
+    }
+    if shown == "-0" {
+        shown = "0".to_owned();
+    }
+    shown + " mm"
+}
+
 #[cfg(test)]
 #[expect(clippy::unwrap_used, reason = "tests")]
 mod tests {
@@ -164,7 +181,10 @@ mod tests {
     fn says_what_is_wrong_with_a_length() {
         let said = |text: &str| length(text).unwrap_err();
         assert_eq!(said("4.8").message, "has no unit: \"4.8\"");
-        assert_eq!(said("4.8").help, "lengths take mm, cm, m, in, mil or thou, e.g. \"4.8 mm\"");
+        assert_eq!(
+            said("4.8").help,
+            "lengths take mm, cm, m, in, mil or thou: \"4.8 mm\" or \"4.8 in\"?"
+        );
         assert_eq!(said("4.8 mmm").message, "has an unknown unit `mmm`");
         assert_eq!(
             said("4.8 mmm").help,

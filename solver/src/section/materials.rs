@@ -5,9 +5,11 @@
 //! the material stage.
 
 use crate::problem::Problem;
+use crate::section::entry::Entry;
 use crate::section::model::{LawSpec, MaterialSpec, SaturatingCurve};
 use crate::section::names::Names;
-use crate::section::reader::{Entry, Notes, Table, any_of};
+use crate::section::notes::Notes;
+use crate::section::reader::{Table, any_of};
 
 /// Most materials.
 pub(super) const MOST_MATERIALS: usize = 500;
@@ -276,7 +278,7 @@ impl Keys<'_, '_> {
 fn rising(entry: &Entry, strictly: bool, notes: &mut Notes) -> Option<Vec<f64>> {
     let items = entry.list(MOST_POINTS, "[0, 1, 2]", notes)?;
     if items.len() < 2 {
-        notes.add(entry.problem("needs two points or more"));
+        notes.add(entry.problem("has fewer than two points").help("give two points or more"));
         return None;
     }
     let mut values: Vec<f64> = Vec::with_capacity(items.len());

@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 use crate::problem::Problem;
-use crate::section::reader::{Notes, Table};
+use crate::section::notes::Notes;
+use crate::section::reader::Table;
 
 /// Names that are taken, with the place where each was given.
 #[derive(Default)]

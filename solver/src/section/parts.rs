@@ -9,9 +9,12 @@ use std::ops::Range;
 use crate::point::Point;
 use crate::problem::Problem;
 use crate::section::crossing;
+use crate::section::entry::Entry;
+use crate::section::lengths::millimetres;
 use crate::section::model::{Charge, Named, Part, Role, Symmetry};
 use crate::section::names::Names;
-use crate::section::reader::{Entry, Notes, Table, millimetres};
+use crate::section::notes::Notes;
+use crate::section::reader::Table;
 use crate::section::shapes::{self, Placed};
 
 /// Most parts, copies included.
@@ -123,8 +126,9 @@ pub(super) fn read(
             (Some((part, placed)), Some(Some(repeat))) => {
                 let copies = repeat.copies(&name, &part);
                 if first + copies.len() > MOST_PARTS {
-                    let message = format!("more than {MOST_PARTS} parts, copies included");
-                    notes.add(Problem::at(table.span(), message));
+                    let message = format!("{} and its copies make too many parts", table.what());
+                    let help = format!("at most {MOST_PARTS} are taken, copies included");
+                    notes.add(Problem::at(table.span(), message).help(help));
                     None
                 } else if copies.iter().any(|c| !names.take(&c.name, &c.span, notes)) {
                     None

@@ -2,9 +2,11 @@
 
 use crate::point::Point;
 use crate::problem::Problem;
+use crate::section::entry::Entry;
 use crate::section::model::{Probe, Symmetry};
 use crate::section::names::Names;
-use crate::section::reader::{Entry, Notes, Table};
+use crate::section::notes::Notes;
+use crate::section::reader::Table;
 
 /// Most probes.
 pub(super) const MOST_PROBES: usize = 1_000;
@@ -67,8 +69,9 @@ fn one(
             return None;
         }
         if samples > *left {
-            let message = format!("makes more than {MOST_POINTS} points with the other probes");
-            notes.add(samples_entry?.problem(message));
+            let message = "makes too many points with the other probes";
+            let help = format!("at most {MOST_POINTS} are taken in all");
+            notes.add(samples_entry?.problem(message).help(help));
             return None;
         }
         line(from, to, samples)

@@ -5,11 +5,14 @@ use toml::de::DeTable;
 use crate::problem::Problem;
 use crate::section::model::{Section, StringRun, Symmetry};
 use crate::section::names::Names;
-use crate::section::reader::{Notes, Table};
-use crate::section::{coils, materials, parts, probes, strings};
+use crate::section::notes::Notes;
+use crate::section::reader::Table;
+use crate::section::{coils, materials, parts, probes, strings, syntax};
 
 /// Longest file, bytes.
 const LONGEST: usize = 1_000_000;
+/// Most faults of syntax that are listed.
+const MOST_FAULTS: usize = 1_000;
 
 const KEYS: [&str; 14] = [
     "format",
@@ -51,17 +54,13 @@ pub fn parse(text: &str) -> Parsed {
     }
     let (tree, faults) = DeTable::parse_recoverable(text);
     let mut notes = Notes::new(text, !faults.is_empty());
-    for fault in &faults {
-        let span = fault.span().unwrap_or(0..0);
-        notes.add(
-            Problem::at(span, format!("cannot read this: {}", fault.message()))
-                .help("text stands in quotes, lists in [ ], tables in { }, one key on each line"),
-        );
-    }
     let table = Table::new("the file", 0..0, tree.get_ref(), &KEYS, &mut notes);
     settings(&table, &mut section, &mut notes);
     solids(&table, &mut section, &mut notes);
-    Parsed { section, problems: notes.problems }
+    let mut problems: Vec<Problem> = faults.iter().map(syntax::problem).collect();
+    problems.truncate(MOST_FAULTS);
+    problems.extend(syntax::sound(notes.problems, &faults));
+    Parsed { section, problems }
 }
 
 /// A section with nothing in it.
@@ -95,7 +94,7 @@ fn settings(table: &Table, section: &mut Section, notes: &mut Notes) {
                 .help("this version reads format = 1"),
         );
     }
-    if let Some(title) = table.get("title").and_then(|e| e.text("\"one rod\"", notes)) {
+    if let Some(title) = table.get("title").and_then(|e| e.line(200, "\"one rod\"", notes)) {
         section.title = title.to_owned();
     }
     let symmetries = [("planar", Symmetry::Planar), ("axisymmetric", Symmetry::Axisymmetric)];

@@ -5,9 +5,12 @@
 
 use crate::point::Point;
 use crate::problem::Problem;
+use crate::section::entry::Entry;
 use crate::section::extent::{Extent, area, bends, extent};
+use crate::section::lengths::millimetres;
 use crate::section::model::{Corner, PolygonSide, Shape};
-use crate::section::reader::{Entry, Notes, Table, any_of, millimetres};
+use crate::section::notes::Notes;
+use crate::section::reader::{Table, any_of};
 
 /// The keys that say a shape.
 pub(super) const SHAPES: [&str; 3] = ["rectangle", "circle", "polygon"];
@@ -76,22 +79,21 @@ pub(super) fn read(table: &Table, notes: &mut Notes) -> Option<Placed> {
             );
             return None;
         }
-        [one] => one,
-        [_, others @ ..] => {
-            let help = format!("keep one of {}", any_of(&SHAPES));
+        [first, others @ ..] => {
             for other in others {
                 let message = format!("{} has a second shape, `{}`", table.what(), other.key());
-                notes.add(Problem::at(other.key_span(), message).help(help.clone()));
+                let help = format!("keep one of {}", any_of(&SHAPES));
+                notes.add(Problem::at(other.key_span(), message).help(help));
+                shape_of(other, notes);
             }
-            return None;
+            first
         }
     };
     let drawn_in_place = shape.key() == "polygon";
-    let (shape, stands) = match shape.key() {
-        "rectangle" => rectangle(shape, notes)?,
-        "circle" => (circle(shape, notes)?, None),
-        _ => (polygon(shape, notes)?, None),
-    };
+    let (shape, stands) = shape_of(shape, notes)?;
+    if given.len() > 1 {
+        return None;
+    }
     let rotation = rotation.unwrap_or(Some(0.0))?;
     if let Some(centre) = stands {
         let reason = "is not needed: `x` and `y` of the rectangle say where it stands";
@@ -114,6 +116,15 @@ pub(super) fn read(table: &Table, notes: &mut Notes) -> Option<Placed> {
         }
     };
     Some(Placed { shape, at: origin, rotation })
+}
+
+/// A shape, and where its origin stands if it says so itself.
+fn shape_of(entry: &Entry, notes: &mut Notes) -> Option<(Shape, Option<Point>)> {
+    match entry.key() {
+        "rectangle" => rectangle(entry, notes),
+        "circle" => Some((circle(entry, notes)?, None)),
+        _ => Some((polygon(entry, notes)?, None)),
+    }
 }
 
 /// A rectangle, and its centre where it says so itself.
@@ -259,7 +270,11 @@ fn polygon(entry: &Entry, notes: &mut Notes) -> Option<Shape> {
     let count = corners.len();
     let arcs = sides.iter().filter(|s| !matches!(s.0, PolygonSide::Straight)).count();
     if count > MOST_CORNERS {
-        notes.add(entry.problem(format!("has {count} corners; at most {MOST_CORNERS} are taken")));
+        notes.add(
+            entry
+                .problem(format!("has {count} corners"))
+                .help(format!("at most {MOST_CORNERS} are taken")),
+        );
         return None;
     }
     if count < 2 || (count == 2 && arcs == 0) {
@@ -297,7 +312,7 @@ fn polygon(entry: &Entry, notes: &mut Notes) -> Option<Shape> {
     };
     // The smallest area that a shape of permitted size has: 1 um x 1 um.
     if area(&shape) < 1e-12 {
-        notes.add(entry.problem("encloses no area"));
+        notes.add(entry.problem("encloses no area").help("list the corners in order around it"));
         return None;
     }
     Some(shape)

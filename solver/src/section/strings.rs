@@ -5,11 +5,14 @@
 
 use crate::point::Point;
 use crate::problem::Problem;
+use crate::section::entry::Entry;
 use crate::section::extent::extent;
+use crate::section::lengths::millimetres;
 use crate::section::model::{Named, StringRun, StringSpec};
 use crate::section::names::Names;
+use crate::section::notes::Notes;
 use crate::section::parts::{Found, Parts};
-use crate::section::reader::{Entry, Notes, Table, millimetres};
+use crate::section::reader::Table;
 
 /// Most strings.
 pub(super) const MOST_STRINGS: usize = 200;
