@@ -249,3 +249,18 @@ fn share_turns(
     }
     Some(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::section::model::Corner::{Bevel, Round, Sharp};
+
+    #[test]
+    fn a_mirrored_rectangle_swaps_left_and_right() {
+        let shape = |corners| Shape::Rectangle { width: 2.0, height: 1.0, corners };
+        assert_eq!(
+            mirrored(&shape([Sharp, Round(0.1), Bevel(0.2), Round(0.3)])),
+            shape([Round(0.1), Sharp, Round(0.3), Bevel(0.2)])
+        );
+    }
+}

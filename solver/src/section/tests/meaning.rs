@@ -126,6 +126,21 @@ fn windows_share_turns_by_area_and_have_mirror_images() {
 }
 
 #[test]
+fn a_mirror_may_stand_anywhere() {
+    let s = read(
+        "format = 1\nsymmetry = \"planar\"\n[[coil]]\nname = \"c\"\nturns = 9\nwindow = { \
+         polygon = [[\"1 mm\", 0], [\"2 mm\", 0], { through = [\"2.5 mm\", \"1 mm\"] }, \
+         [\"2 mm\", \"2 mm\"]], at = [\"4 mm\", \"1 mm\"], mirror = \"3 mm\" }\n",
+    );
+    let image = &s.coils[0].windows[1];
+    near_point(image.at, 2e-3, 1e-3);
+    let Shape::Polygon { corners, sides } = &image.shape else { unreachable!() };
+    near_point(corners[1], -2e-3, 0.0);
+    assert_eq!(sides[1], PolygonSide::ArcThrough(Point::new(-2.5e-3, 1e-3)));
+    assert_eq!(s.coils[0].windows[0].sense, -image.sense);
+}
+
+#[test]
 fn strings_stand_over_their_poles() {
     let s = full();
     let (wound, plain) = (&s.strings[0], &s.strings[1]);
