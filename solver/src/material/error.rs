@@ -73,6 +73,24 @@ pub enum LawError {
 }
 
 impl LawError {
+    /// A way out, in words.
+    pub fn help(&self) -> &'static str {
+        match self {
+            Self::OutOfRange { .. } => {
+                "check the unit: T, kA/m and kJ/m3, or A/m where the key says so"
+            }
+            Self::UnevenColumns { .. } => "give each point one h and one b",
+            Self::PointCount(_) => "give at least two points",
+            Self::NotFinite(_) => "write each value as a plain number",
+            Self::NotRising { .. } => "sort the points, and leave out those that repeat",
+            Self::TooFlat { .. } => {
+                "b has to rise by at least mu_0 h; is the table J instead of B, or kA/m instead of A/m?"
+            }
+            Self::NotFromZero { .. } => "add the point h = 0, b = 0",
+            Self::Contradiction(_) => "compare with the maker's data sheet",
+        }
+    }
+
     /// Fails unless `value` is a number from `low` to `high`. `unit` without a leading space.
     pub(super) fn check_range(
         what: &'static str,
@@ -118,4 +136,14 @@ impl LawError {
         }
         Ok(())
     }
+}
+
+/// A number for a message: four figures, no zeros at the end.
+pub(super) fn figures(value: f64) -> String {
+    let digits = if value == 0.0 { 0.0 } else { 3.0 - value.abs().log10().floor() };
+    let text = format!("{value:.*}", digits.clamp(0.0, 9.0) as usize);
+    if text.contains('.') {
+        return text.trim_end_matches('0').trim_end_matches('.').to_owned();
+    }
+    text
 }

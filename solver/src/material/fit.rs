@@ -6,7 +6,7 @@
 //! Temperature: B_r (1 + alpha dT) and H_c (1 + beta dT), dT from 20 C, both H_cB and H_cJ; the
 //! squareness of the curve stays. Straight lines and tables stay as they are.
 
-use crate::material::error::LawError;
+use crate::material::error::{LawError, figures};
 use crate::material::four_data;
 use crate::material::knee::Knee;
 use crate::material::magnet::{DemagnetisationCurve, Form};
@@ -103,8 +103,10 @@ impl Law {
                 let lost = MU_0 * (recoil - 1.0) * coercivity_of_j;
                 if lost >= 0.9 * remanence {
                     return Err(LawError::Contradiction(format!(
-                        "with the recoil permeability {recoil} the straight line loses {lost:.3} T \
-                         of the remanence {remanence:.3} T before the knee"
+                        "with the recoil permeability {recoil} the straight line loses {} T of the \
+                         remanence {} T before the knee",
+                        figures(lost),
+                        figures(remanence)
                     )));
                 }
                 let form = Form::Knee(Knee { remanence, recoil, coercivity_of_j });

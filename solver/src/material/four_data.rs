@@ -14,7 +14,7 @@
 //! a, to where gamma fits; it may go down to k (slope mu_0), with the recoil permeability lowered
 //! to match. What is beyond that no magnet can have.
 
-use crate::material::error::LawError;
+use crate::material::error::{LawError, figures};
 use crate::material::hyperbola::Hyperbola;
 use crate::units::MU_0;
 
@@ -47,8 +47,8 @@ impl FourDataFit {
         let (k, s) = (self.k * beta / alpha, self.s * beta / alpha);
         if s >= 1.0 {
             return Err(LawError::Contradiction(format!(
-                "at this temperature the recoil permeability is more than B_r/(mu_0 H_c) = {:.4}",
-                1.0 / k
+                "at this temperature the recoil permeability is more than B_r/(mu_0 H_c) = {}",
+                figures(1.0 / k)
             )));
         }
         let r = scale(old.a, s);
@@ -84,16 +84,16 @@ pub(super) fn fit(
         s = halve(s, 1.0 - 1e-9, |s| sharpness(ROUNDEST, s) < gamma);
         remark = Some(format!(
             "the energy product is low for these data; the slope at the remanence was raised from \
-             {recoil} to {:.2} mu_0",
-            s / k
+             {recoil} to {} mu_0",
+            figures(s / k)
         ));
         ROUNDEST
     } else if gamma > sharpness(SQUAREST, s) {
         s = halve(k, s, |s| sharpness(SQUAREST, s) < gamma);
         remark = Some(format!(
             "the energy product is high for these data; the recoil permeability was lowered from \
-             {recoil} to {:.3}",
-            s / k
+             {recoil} to {}",
+            figures(s / k)
         ));
         SQUAREST
     } else {
@@ -109,41 +109,39 @@ pub(super) fn fit(
 fn check(br: f64, hc: f64, bh: f64, recoil: f64) -> Result<(), LawError> {
     let k = MU_0 * hc / br;
     let gamma = bh / (br * hc);
-    let (hc_ka, bh_kj) = (hc * 1e-3, bh * 1e-3);
+    let (hc_ka, bh_kj) = (figures(hc * 1e-3), figures(bh * 1e-3));
+    let most_by_corner = figures(br * hc * 1e-3);
+    let most_by_remanence = br * br / (4.0 * MU_0);
     let fault = if k >= 1.0 {
         format!(
-            "the coercivity {hc_ka:.4} kA/m is more than B_r/mu_0 = {:.4} kA/m, so B would rise by \
-             less than mu_0 H",
-            br / MU_0 * 1e-3
+            "the coercivity {hc_ka} kA/m is more than B_r/mu_0 = {} kA/m, so B would rise by less \
+             than mu_0 H",
+            figures(br / MU_0 * 1e-3)
         )
     } else if k * recoil >= 1.0 {
         format!(
-            "the recoil permeability {recoil} is more than B_r/(mu_0 H_c) = {:.4}, so recoil would \
-             be steeper than the curve itself",
-            1.0 / k
+            "the recoil permeability {recoil} is more than B_r/(mu_0 H_c) = {}, so recoil would be \
+             steeper than the curve itself",
+            figures(1.0 / k)
         )
     } else if gamma <= 0.25 {
         format!(
-            "the energy product {bh_kj:.4} kJ/m3 is less than a quarter of B_r H_c = {:.4} kJ/m3, \
-             so the curve would sag below the straight line",
-            br * hc * 1e-3
+            "the energy product {bh_kj} kJ/m3 is less than a quarter of B_r H_c = \
+             {most_by_corner} kJ/m3, so the curve would sag below the straight line"
         )
     } else if gamma >= 1.0 {
+        format!("the energy product {bh_kj} kJ/m3 is more than B_r H_c = {most_by_corner} kJ/m3")
+    } else if bh >= most_by_remanence {
         format!(
-            "the energy product {bh_kj:.4} kJ/m3 is more than B_r H_c = {:.4} kJ/m3",
-            br * hc * 1e-3
-        )
-    } else if bh >= br * br / (4.0 * MU_0) {
-        format!(
-            "the energy product {bh_kj:.4} kJ/m3 is more than B_r^2/(4 mu_0) = {:.4} kJ/m3, the \
-             most that this remanence allows",
-            br * br / (4.0 * MU_0) * 1e-3
+            "the energy product {bh_kj} kJ/m3 is more than B_r^2/(4 mu_0) = {} kJ/m3, the most \
+             that this remanence allows",
+            figures(most_by_remanence * 1e-3)
         )
     } else if gamma > sharpness(SQUAREST, k) {
         format!(
-            "the energy product {bh_kj:.4} kJ/m3 is more than {:.4} kJ/m3, the most that a curve of \
-             this remanence and coercivity allows with a slope of at least mu_0",
-            sharpness(SQUAREST, k) * br * hc * 1e-3
+            "the energy product {bh_kj} kJ/m3 is more than {} kJ/m3, the most that a curve of this \
+             remanence and coercivity allows with a slope of at least mu_0",
+            figures(sharpness(SQUAREST, k) * br * hc * 1e-3)
         )
     } else {
         return Ok(());

@@ -4,7 +4,7 @@
 //! point to the remanence, and below the first point a straight line that keeps its slope, to where
 //! J = B - mu_0 H vanishes.
 
-use crate::material::error::LawError;
+use crate::material::error::{LawError, figures};
 use crate::material::monotone::MonotoneCubic;
 use crate::material::soft::Along;
 use crate::units::MU_0;
@@ -40,7 +40,8 @@ impl MagnetPoints {
         if recoil > chord {
             return Err(LawError::Contradiction(format!(
                 "the recoil permeability {recoil} is steeper than the curve itself, whose mean \
-                 slope is {chord:.3} mu_0"
+                 slope is {} mu_0",
+                figures(chord)
             )));
         }
         let curve = MonotoneCubic::through(b, h, 1.0 / MU_0, Some(1.0 / (MU_0 * recoil)));

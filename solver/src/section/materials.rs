@@ -91,6 +91,12 @@ pub(super) fn read(tables: Vec<Table>, notes: &mut Notes) -> Vec<MaterialSpec> {
 
 fn one(mut table: Table, names: &mut Names, notes: &mut Notes) -> Option<MaterialSpec> {
     let name = names.read("material", "\"my steel\"", &mut table, notes);
+    let law = law(&table, notes);
+    Some(MaterialSpec { name: name?, span: table.span(), law: law? })
+}
+
+/// The law that a table states with its key `law` and those that belong to it.
+pub(super) fn law(table: &Table, notes: &mut Notes) -> Option<LawSpec> {
     let words: Vec<(&str, usize)> = LAWS.iter().enumerate().map(|(i, law)| (law.0, i)).collect();
     let law = table.require("law", "\"linear\"", notes)?.choice(&words, notes)?;
     let (word, keys) = LAWS[law];
@@ -98,8 +104,7 @@ fn one(mut table: Table, names: &mut Names, notes: &mut Notes) -> Option<Materia
         KEYS[2..].iter().copied().filter(|key| !keys.contains(key)).collect();
     let reason = format!("does not belong to the law `{word}`, which takes {}", any_of(keys));
     table.refuse(&foreign, &reason, notes);
-    let law = read_law(word, &Keys { table: &table }, notes);
-    Some(MaterialSpec { name: name?, span: table.span(), law: law? })
+    read_law(word, &Keys { table }, notes)
 }
 
 fn read_law(word: &str, keys: &Keys, notes: &mut Notes) -> Option<LawSpec> {

@@ -44,6 +44,7 @@ mod coils;
 mod crossing;
 mod entry;
 mod extent;
+mod grades;
 mod lengths;
 mod materials;
 mod model;
@@ -58,11 +59,13 @@ mod strings;
 mod suggest;
 mod syntax;
 
+pub use grades::{Grade, ParsedGrades, Sure, parse_grades};
 pub use model::{
     Charge, Coil, Corner, LawSpec, MaterialSpec, Named, Part, PolygonSide, Probe, Role,
     SaturatingCurve, Section, Shape, StringRun, StringSpec, Symmetry, Window,
 };
 pub use resolve::{Parsed, parse};
+pub(crate) use suggest::nearest as nearest_name;
 
 #[cfg(test)]
 mod tests;

@@ -9,7 +9,7 @@
 const LONGEST: usize = 64;
 
 /// The candidate nearest to `typed`, or `None` where none comes near. The first of equals wins.
-pub(super) fn nearest<'c>(
+pub(crate) fn nearest<'c>(
     typed: &str,
     candidates: impl IntoIterator<Item = &'c str> + Clone,
 ) -> Option<&'c str> {
