@@ -1,5 +1,28 @@
 //! [`crate::section::Section`] to [`Regions`]: shapes become outlines, outlines an arrangement.
 
+mod arrange;
+mod arrangement;
+mod axis;
+mod clearance;
+mod cover;
+mod crossing;
+mod distance;
+mod items;
+mod lookup;
+mod measure;
 mod model;
+mod outline;
+mod overlap;
+mod pairs;
+mod piece;
+#[cfg(test)]
+pub(crate) mod samples;
+mod strings;
+mod thin;
+mod words;
 
-pub use model::{Edge, FineLine, OUTSIDE, Outline, Region, RegionId, Regions, Side, Source};
+use arrange::Scale;
+pub use arrange::{ArrangeOptions, Arranged, arrange, arrange_with};
+pub use clearance::Clearance;
+pub use model::{AIR, Edge, FineLine, OUTSIDE, Outline, Region, RegionId, Regions, Side, Source};
+pub(crate) use piece::{Bounds, Piece};

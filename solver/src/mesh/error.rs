@@ -1,45 +1,53 @@
-//! What can go wrong in meshing.
+//! What can go wrong between regions and a mesh.
 
-use crate::point::Point;
+use thiserror::Error;
 
-/// Why there is no mesh.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+/// Why there is no mesh, or what is wrong with one.
+#[derive(Clone, Debug, Error, PartialEq)]
 pub enum MeshError {
-    /// More triangles would be needed than are allowed.
+    /// The mesh would need more triangles than allowed.
     #[error(
-        "the section needs more than {limit} mesh points; the finest place is near \
-         ({x_mm:.4} mm, {y_mm:.4} mm) with a size of {size_um:.3} um: \
-         widen the gap or the part there, or raise the mesh scale"
+        "the mesh would need about {triangles} triangles, more than {limit}: coarsen it with a \
+         larger mesh scale, or leave out the finest gap or feature"
     )]
-    TooFine {
-        /// Most vertices allowed.
+    TooLarge {
+        /// Triangles predicted, or made when the limit was met.
+        triangles: usize,
+        /// The limit.
         limit: usize,
-        /// Finest place, mm.
-        x_mm: f64,
-        /// Finest place, mm.
-        y_mm: f64,
-        /// Triangle size wanted there, um.
-        size_um: f64,
     },
-    /// The outlines could not be kept as edges of triangles.
+    /// The mesh scale is not usable.
+    #[error("the mesh scale {0} is not between 0.01 and 100")]
+    Scale(f64),
+    /// Two edges of the arrangement cross once their arcs are drawn as chords.
     #[error(
-        "the outlines near ({x_mm:.6} mm, {y_mm:.6} mm) could not be meshed: \
-         they come closer to each other than the mesh can tell apart"
+        "two sides near ({x_mm:.4}, {y_mm:.4}) mm come too close to be told apart: move the parts there until they touch or clear each other"
     )]
-    Tangled {
-        /// Place, mm.
+    Crossing {
+        /// Where, mm.
         x_mm: f64,
-        /// Place, mm.
+        /// Where, mm.
         y_mm: f64,
     },
-    /// A check of the finished mesh failed.
+    /// The triangulation refused a point.
+    #[error(
+        "the triangulation failed near ({x_mm:.4}, {y_mm:.4}) mm: move the parts there a little"
+    )]
+    Triangulation {
+        /// Where, mm.
+        x_mm: f64,
+        /// Where, mm.
+        y_mm: f64,
+    },
+    /// A triangle touches edges that disagree about its region: the arrangement has a leak.
+    #[error("the region at ({x_mm:.4}, {y_mm:.4}) mm is not enclosed by its outline")]
+    Leak {
+        /// Where, mm.
+        x_mm: f64,
+        /// Where, mm.
+        y_mm: f64,
+    },
+    /// A finished mesh breaks a rule that every mesh must keep.
     #[error("the mesh is not sound: {0}")]
     Unsound(String),
-}
-
-impl MeshError {
-    /// [`MeshError::Tangled`] at a place.
-    pub(crate) fn tangled(at: Point) -> Self {
-        Self::Tangled { x_mm: at.x * 1e3, y_mm: at.y * 1e3 }
-    }
 }

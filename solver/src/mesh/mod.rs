@@ -1,19 +1,26 @@
 //! [`crate::geometry::Regions`] to [`Mesh`]: graded, second-order, curved on arcs.
 
-mod boxes;
-mod build;
-mod curve;
+mod check;
 mod curved;
+mod cut;
 mod error;
+mod generate;
+mod label;
 mod locate;
 mod model;
+mod plan;
+mod predict;
+mod quality;
 pub mod reference;
 mod size;
+mod sources;
 #[cfg(test)]
 pub(crate) mod structured;
+mod tree;
 mod triangulate;
 
-pub use build::{MAX_VERTICES, mesh};
 pub use error::MeshError;
+pub use generate::mesh;
 pub use locate::Locator;
 pub use model::Mesh;
+pub use quality::Quality;

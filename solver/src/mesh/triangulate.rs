@@ -1,459 +1,514 @@
-//! Constrained Delaunay triangulation with a size field: the only file that names spade.
+//! Cut edges to a graded triangulation without small angles. The only file that names `spade`.
 //!
-//! Refinement after Ruppert: pieces of edges that are too long or whose diametral circle holds a
-//! vertex are split (arcs on the true arc), then triangles that are too large or too thin get a
-//! vertex at their circumcentre, unless that vertex would come too near a piece, which is split
-//! instead. Where two edges meet at a sharp input angle, pieces are split on common circles about
-//! the corner (powers of two), so that they stop provoking each other.
-//!
-//! Deterministic: queues are first in, first out, and start in the order of the input.
+//! Constrained Delaunay triangulation of the cut sides, then refinement in Ruppert's manner
+//! [Ruppert1995]: a side with a vertex inside its diametral circle, or much longer than wanted, is
+//! split; a triangle that is too large or too thin gets its circumcentre, unless that would
+//! encroach on a side, which is then split instead. Where two edges meet at a sharp angle, sides
+//! are split at distances from the corner that are powers of two, and thin triangles spanned
+//! between such points are left alone, so that the refinement ends [MillerPavWalkington2003].
+//! Points put on an arc lie on the true arc.
 
-use std::collections::{BTreeMap, VecDeque};
+use std::collections::VecDeque;
 
-use spade::handles::{FixedFaceHandle, FixedVertexHandle, InnerTag};
-use spade::{ConstrainedDelaunayTriangulation, Point2, Triangulation as _};
+use spade::handles::{FixedFaceHandle, FixedUndirectedEdgeHandle, FixedVertexHandle, InnerTag};
+use spade::{ConstrainedDelaunayTriangulation, HasPosition, Point2, Triangulation as _};
 
-use crate::geometry::RegionId;
-use crate::mesh::curve::Curve;
-use crate::mesh::error::MeshError;
-use crate::mesh::size::SizeField;
+use super::cut::Cut;
+use super::error::MeshError;
+use super::plan::Plan;
+use super::size::SizeField;
+use crate::geometry::{Piece, Side};
 use crate::point::Point;
 
-/// A piece of an edge between two vertices.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Piece {
-    /// First and second vertex, in the direction of the edge.
-    pub ends: [u32; 2],
-    /// Which edge.
-    pub edge: u32,
-    /// Parameters of the ends on the edge.
-    pub t: [f64; 2],
-}
-
-/// Triangles over the whole domain.
-#[derive(Clone, Debug)]
-pub struct Triangulation {
-    /// Vertices, m.
+/// Triangles with straight sides, in plan units.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Triangulation {
+    /// Vertices.
     pub points: Vec<Point>,
     /// Vertex ids, counter-clockwise.
     pub triangles: Vec<[u32; 3]>,
-    /// Region of each triangle.
-    pub region_of: Vec<RegionId>,
-    /// The pieces of all edges.
-    pub pieces: Vec<Piece>,
+    /// Side ids: side k of a triangle joins its vertices k and k + 1.
+    pub sides_of: Vec<[u32; 3]>,
+    /// Every side once.
+    pub sides: Vec<SideOfMesh>,
 }
 
-/// Smallest angle aimed at, degrees.
-const ANGLE: f64 = 26.5;
-/// A triangle is too large when its circumradius squared is above this times h squared.
-const LARGE: f64 = 0.5;
-/// A piece is too long above this times h.
-const LONG: f64 = 1.3;
+/// A side of one or two triangles.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct SideOfMesh {
+    /// Its ends.
+    pub ends: [u32; 2],
+    /// The triangles to its left and right; [`NO_TRIANGLE`] outside.
+    pub triangles: [u32; 2],
+    /// The edge of the plan it is part of, or [`NO_EDGE`].
+    pub edge: u32,
+}
 
-type Cdt = ConstrainedDelaunayTriangulation<Point2<f64>>;
-type Vertex = FixedVertexHandle;
-type Face = FixedFaceHandle<InnerTag>;
+/// Stands for the outside.
+pub(crate) const NO_TRIANGLE: u32 = u32::MAX;
 
-/// Triangulates and refines.
-///
-/// `points` are distinct; `pieces` meet only at points; `sides[edge]` gives the region left and
-/// right of an edge, a value outside the list of regions beyond the outer boundary.
+/// Marks a side that is not part of the plan.
+pub(crate) const NO_EDGE: u32 = u32::MAX;
+
+/// Smallest angle the refinement aims at: a few degrees above what the mesh promises, and below
+/// the 30 degrees beyond which the number of vertices explodes.
+const LEAST_ANGLE_DEGREES: f64 = 28.0;
+
+/// A triangle is too large when its circumradius exceeds this many times the wanted size: the
+/// sides of an equilateral one are then 1.22 times that size.
+const LARGEST_RADIUS: f64 = 0.707;
+
+/// A side is too long beyond this many times the wanted size.
+const LONGEST_SIDE: f64 = 1.3;
+
+#[derive(Clone, Copy)]
+struct Vertex {
+    place: Point2<f64>,
+    /// Wanted size here.
+    size: f64,
+    /// Edge of the plan this vertex was put on; [`NO_EDGE`] for the plan's own vertices and for
+    /// free ones.
+    edge: u32,
+    /// Whether it is one of the plan's vertices.
+    original: bool,
+}
+
+impl HasPosition for Vertex {
+    type Scalar = f64;
+    fn position(&self) -> Point2<f64> {
+        self.place
+    }
+}
+
+/// Sides carry the edge of the plan plus one, zero for none.
+type Cdt = ConstrainedDelaunayTriangulation<Vertex, (), u32, ()>;
+
+/// Triangulates the cut plan and refines it to the sizes wanted.
 ///
 /// # Errors
-/// More than `limit` vertices, or pieces that cross.
-pub fn triangulate(
-    points: &[Point],
-    pieces: &[Piece],
-    curves: &[Curve],
-    sides: &[[RegionId; 2]],
-    size: &SizeField,
-    limit: usize,
+///
+/// [`MeshError::Crossing`] when cut sides cross, [`MeshError::TooLarge`] beyond `most` vertices,
+/// [`MeshError::Triangulation`] when a point is refused.
+pub(crate) fn triangulate(
+    plan: &Plan,
+    cut: &Cut,
+    sizes: &SizeField,
+    most: usize,
 ) -> Result<Triangulation, MeshError> {
-    let vertices: Vec<Point2<f64>> = points.iter().map(|p| Point2::new(p.x, p.y)).collect();
-    let edges = pieces.iter().map(|p| p.ends.map(|v| v as usize)).collect();
-    let mut conflict = None;
-    let cdt = Cdt::try_bulk_load_cdt(vertices, edges, |e| conflict = conflict.or(Some(e)))
-        .map_err(|_| MeshError::Unsound("a corner is not a finite number".into()))?;
-    if let Some([a, _]) = conflict {
-        return Err(MeshError::tangled(points.get(a).copied().unwrap_or_default()));
-    }
-    if cdt.num_vertices() != points.len() || cdt.num_constraints() != pieces.len() {
-        let at = pieces.first().map_or(Point::default(), |p| points[p.ends[0] as usize]);
-        return Err(MeshError::tangled(at));
-    }
-    let mut refiner = Refiner::new(cdt, pieces, curves, size, limit);
-    refiner.run()?;
-    refiner.finish(sides)
+    let mut refinement = Refinement::new(plan, cut, sizes, most)?;
+    refinement.run()?;
+    Ok(extract(&refinement.cdt))
 }
 
-struct Refiner<'a> {
+struct Refinement<'a> {
+    plan: &'a Plan,
+    sizes: &'a SizeField<'a>,
     cdt: Cdt,
-    /// Every piece by its ends in ascending order.
-    pieces: BTreeMap<[u32; 2], Piece>,
-    /// The edge a vertex lies on; `None` inside or at a corner of the input.
-    edge_of: Vec<Option<u32>>,
-    /// Edges that meet at each of them.
-    corner_edges: BTreeMap<u32, Vec<u32>>,
-    curves: &'a [Curve],
-    size: &'a SizeField,
-    limit: usize,
-    split: VecDeque<[u32; 2]>,
-    check: VecDeque<[u32; 3]>,
-    hints: VecDeque<Face>,
+    most: usize,
+    /// (longest allowed circumradius / shortest side)^2.
+    ratio2: f64,
+    sides: VecDeque<[FixedVertexHandle; 2]>,
+    faces: VecDeque<FixedFaceHandle<InnerTag>>,
+    /// Whether a face waits in `faces`, by index.
+    waiting: Vec<bool>,
+    /// Reused between insertions.
+    stack: Vec<spade::handles::FixedDirectedEdgeHandle>,
+    encroached: Vec<[FixedVertexHandle; 2]>,
 }
 
-fn of(p: Point2<f64>) -> Point {
+fn point(p: Point2<f64>) -> Point {
     Point::new(p.x, p.y)
 }
 
-/// Orientation: twice the signed area.
-fn cross(a: Point, b: Point, c: Point) -> f64 {
-    (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x)
-}
-
-/// True where `p` lies inside the circle with diameter a b.
-fn in_diametral_circle(a: Point, b: Point, p: Point) -> bool {
-    let (u, v) = (a - p, b - p);
-    u.x * v.x + u.y * v.y < -1e-12 * a.distance(b) * a.distance(b)
-}
-
-fn circumcentre(p: [Point; 3]) -> Option<(Point, f64)> {
-    let (b, c) = (p[1] - p[0], p[2] - p[0]);
-    let d = 2.0 * (b.x * c.y - b.y * c.x);
-    if d.abs() < 1e-300 {
-        return None;
-    }
-    let (b2, c2) = (b.x * b.x + b.y * b.y, c.x * c.x + c.y * c.y);
-    let o = Point::new((c.y * b2 - b.y * c2) / d, (b.x * c2 - c.x * b2) / d);
-    Some((p[0] + o, o.x * o.x + o.y * o.y))
-}
-
-impl<'a> Refiner<'a> {
+impl<'a> Refinement<'a> {
     fn new(
-        cdt: Cdt,
-        pieces: &[Piece],
-        curves: &'a [Curve],
-        size: &'a SizeField,
-        limit: usize,
-    ) -> Self {
-        let key = |p: &Piece| [p.ends[0].min(p.ends[1]), p.ends[0].max(p.ends[1])];
-        let mut edge_of = vec![None; cdt.num_vertices()];
-        let mut corner_edges: BTreeMap<u32, Vec<u32>> = BTreeMap::new();
-        for piece in pieces {
-            for (end, t) in piece.ends.into_iter().zip(piece.t) {
-                if t == 0.0 || t == 1.0 {
-                    corner_edges.entry(end).or_default().push(piece.edge);
-                } else {
-                    edge_of[end as usize] = Some(piece.edge);
-                }
+        plan: &'a Plan,
+        cut: &Cut,
+        sizes: &'a SizeField<'a>,
+        most: usize,
+    ) -> Result<Self, MeshError> {
+        let mut edge_of = vec![NO_EDGE; cut.points.len()];
+        for (ends, edge) in &cut.sides {
+            for v in ends {
+                edge_of[*v as usize] = *edge;
             }
         }
-        Self {
-            cdt,
-            pieces: pieces.iter().map(|p| (key(p), *p)).collect(),
-            edge_of,
-            corner_edges,
-            curves,
-            size,
-            limit,
-            split: pieces.iter().map(key).collect(),
-            check: VecDeque::new(),
-            hints: VecDeque::new(),
+        let originals = plan.vertices.len();
+        let vertices: Vec<Vertex> = cut
+            .points
+            .iter()
+            .zip(edge_of)
+            .enumerate()
+            .map(|(i, (p, edge))| Vertex {
+                place: Point2::new(p.x, p.y),
+                size: sizes.at(*p),
+                edge: if i < originals { NO_EDGE } else { edge },
+                original: i < originals,
+            })
+            .collect();
+        let ends = cut.sides.iter().map(|(e, _)| e.map(|v| v as usize)).collect();
+        let mut conflict = None;
+        let cdt = Cdt::try_bulk_load_cdt(vertices, ends, |e| {
+            conflict.get_or_insert(e);
+        })
+        .map_err(|_| refused(plan, cut.points.first().copied().unwrap_or_default()))?;
+        if let Some([a, _]) = conflict {
+            return Err(crossing(plan, cut.points.get(a).copied().unwrap_or_default()));
         }
+        // Points that coincide are dropped, and the numbers of the rest would not fit any more.
+        if cdt.num_vertices() != cut.points.len() {
+            return Err(crossing(plan, cut.points.first().copied().unwrap_or_default()));
+        }
+        let sin = LEAST_ANGLE_DEGREES.to_radians().sin();
+        let mut this = Self {
+            plan,
+            sizes,
+            cdt,
+            most,
+            ratio2: 0.25 / (sin * sin),
+            sides: VecDeque::new(),
+            faces: VecDeque::new(),
+            waiting: Vec::new(),
+            stack: Vec::new(),
+            encroached: Vec::new(),
+        };
+        for (ends, edge) in &cut.sides {
+            let [a, b] = ends.map(|v| FixedVertexHandle::from_index(v as usize));
+            // A side that runs exactly through another vertex is a crossing too.
+            let Some(side) = this.cdt.get_edge_from_neighbors(a, b) else {
+                return Err(crossing(plan, cut.points[ends[0] as usize]));
+            };
+            let side = side.fix().as_undirected();
+            *this.cdt.undirected_edge_data_mut(side).data_mut() = edge + 1;
+            this.sides.push_back([a, b]);
+        }
+        let all: Vec<_> = this.cdt.fixed_inner_faces().collect();
+        all.into_iter().for_each(|f| this.push_face(f));
+        Ok(this)
     }
 
-    fn place(&self, v: u32) -> Point {
-        of(self.cdt.vertex(Vertex::from_index(v as usize)).position())
+    fn push_face(&mut self, face: FixedFaceHandle<InnerTag>) {
+        let i = face.index();
+        if i >= self.waiting.len() {
+            self.waiting.resize(i + 1024, false);
+        }
+        if !self.waiting[i] {
+            self.waiting[i] = true;
+            self.faces.push_back(face);
+        }
     }
 
     fn run(&mut self) -> Result<(), MeshError> {
-        let mut seeded = false;
         loop {
-            while let Some(key) = self.split.pop_front() {
-                if self.pieces.contains_key(&key) && self.must_split(key) {
-                    self.split_piece(key)?;
-                }
+            while let Some(ends) = self.sides.pop_front() {
+                self.tend_side(ends)?;
             }
-            if !seeded {
-                seeded = true;
-                let faces: Vec<Face> = self.cdt.fixed_inner_faces().collect();
-                for face in faces {
-                    self.enqueue(face);
-                }
-            }
-            let (Some(corners), Some(face)) = (self.check.pop_front(), self.hints.pop_front())
-            else {
-                return Ok(());
-            };
-            if self.cdt.num_inner_faces() > face.index() && self.corners(face) == corners {
-                self.improve(face, corners)?;
+            let Some(face) = self.faces.pop_front() else { return Ok(()) };
+            self.waiting[face.index()] = false;
+            self.tend_face(face)?;
+            if self.cdt.num_vertices() > self.most {
+                // Each vertex stands for about two triangles.
+                return Err(MeshError::TooLarge {
+                    triangles: 2 * self.cdt.num_vertices(),
+                    limit: 2 * self.most,
+                });
             }
         }
     }
 
-    fn corners(&self, face: Face) -> [u32; 3] {
-        self.cdt.face(face).vertices().map(|v| v.fix().index() as u32)
-    }
-
-    fn enqueue(&mut self, face: Face) {
-        self.check.push_back(self.corners(face));
-        self.hints.push_back(face);
-    }
-
-    fn must_split(&self, key: [u32; 2]) -> bool {
-        let (a, b) = (self.place(key[0]), self.place(key[1]));
-        if a.distance(b) > LONG * self.size.at((a + b) * 0.5) {
-            return true;
-        }
-        let ends = key.map(|v| Vertex::from_index(v as usize));
-        let Some(edge) = self.cdt.get_edge_from_neighbors(ends[0], ends[1]) else {
-            return false;
-        };
-        [edge, edge.rev()]
-            .iter()
-            .filter_map(|side| side.opposite_position())
-            .any(|p| in_diametral_circle(a, b, of(p)))
-    }
-
-    /// Where to split: the middle, or on a circle of power-of-two radius about an input corner.
-    fn split_parameter(&self, piece: &Piece) -> f64 {
-        let [t0, t1] = piece.t;
-        let at_corner = piece.t.map(|t| t == 0.0 || t == 1.0);
-        if at_corner[0] == at_corner[1] {
-            return 0.5 * (t0 + t1);
-        }
-        let length = self.curves[piece.edge as usize].length() * (t1 - t0);
-        // The power of two nearest to half the length on a logarithmic scale.
-        let radius = (0.5 * length).log2().round().exp2();
-        let part = (radius / length).clamp(0.25, 0.75);
-        if at_corner[0] { t0 + part * (t1 - t0) } else { t1 - part * (t1 - t0) }
-    }
-
-    fn split_piece(&mut self, key: [u32; 2]) -> Result<(), MeshError> {
-        let Some(piece) = self.pieces.get(&key).copied() else { return Ok(()) };
-        let [a, b] = piece.ends;
-        let t = self.split_parameter(&piece);
-        let at = self.curves[piece.edge as usize].at(t);
-        let ends = [a, b].map(|v| Vertex::from_index(v as usize));
-        let Some(edge) = self.cdt.get_edge_from_neighbors(ends[0], ends[1]) else {
-            return Err(MeshError::tangled(at));
-        };
-        let edge = edge.as_undirected().fix();
-        self.cdt.remove_constraint_edge(edge);
-        let m = self.insert(at, ends[0])?;
-        let middle = Vertex::from_index(m as usize);
-        let added = [
-            self.cdt.try_add_constraint(ends[0], middle),
-            self.cdt.try_add_constraint(middle, ends[1]),
-        ];
-        if added.iter().any(|edges| edges.len() != 1) {
-            return Err(MeshError::tangled(at));
-        }
-        self.pieces.remove(&key);
-        self.edge_of[m as usize] = Some(piece.edge);
-        for (ends, t) in [([a, m], [piece.t[0], t]), ([m, b], [t, piece.t[1]])] {
-            let key = [ends[0].min(ends[1]), ends[0].max(ends[1])];
-            self.pieces.insert(key, Piece { ends, edge: piece.edge, t });
-            self.split.push_back(key);
-        }
-        self.after_insertion(m);
-        Ok(())
-    }
-
-    fn insert(&mut self, at: Point, hint: Vertex) -> Result<u32, MeshError> {
-        let before = self.cdt.num_vertices();
-        if before >= self.limit {
-            let (place, size) = self.size.finest();
-            return Err(MeshError::TooFine {
-                limit: self.limit,
-                x_mm: place.x * 1e3,
-                y_mm: place.y * 1e3,
-                size_um: size * 1e6,
-            });
-        }
-        let inserted = self
-            .cdt
-            .insert_with_hint(Point2::new(at.x, at.y), hint)
-            .map_err(|_| MeshError::tangled(at))?;
-        if self.cdt.num_vertices() == before {
-            return Err(MeshError::tangled(at));
-        }
-        self.edge_of.push(None);
-        Ok(inserted.index() as u32)
-    }
-
-    /// Looks again at the triangles about a new vertex and at the pieces that bound them.
-    fn after_insertion(&mut self, v: u32) {
-        let at = self.place(v);
-        let (mut faces, mut pieces) = (Vec::new(), Vec::new());
-        for edge in self.cdt.vertex(Vertex::from_index(v as usize)).out_edges() {
-            if let Some(face) = edge.face().as_inner() {
-                faces.push(face.fix());
-                let opposite = edge.next();
-                if opposite.is_constraint_edge() {
-                    let [p, q] = opposite.vertices().map(|v| v.fix().index() as u32);
-                    if in_diametral_circle(self.place(p), self.place(q), at) {
-                        pieces.push([p.min(q), p.max(q)]);
-                    }
-                }
-            }
-        }
-        for face in faces {
-            self.enqueue(face);
-        }
-        self.split.extend(pieces);
-    }
-
-    fn improve(&mut self, face: Face, corners: [u32; 3]) -> Result<(), MeshError> {
-        let p = corners.map(|v| self.place(v));
-        let Some((centre, radius2)) = circumcentre(p) else { return Ok(()) };
-        let h = self.size.at((p[0] + p[1] + p[2]) * (1.0 / 3.0));
-        let lengths = [0, 1, 2].map(|i| p[i].distance(p[(i + 1) % 3]));
-        let shortest = (0..3).min_by(|&i, &j| lengths[i].total_cmp(&lengths[j])).unwrap_or(0);
-        let large = radius2 > LARGE * h * h;
-        let ratio = 0.5 / ANGLE.to_radians().sin();
-        let thin = radius2 > (ratio * lengths[shortest]).powi(2);
-        if !large && (!thin || self.is_input_angle(corners, shortest)) {
+    /// Splits a side that is encroached upon or too long.
+    fn tend_side(&mut self, [a, b]: [FixedVertexHandle; 2]) -> Result<(), MeshError> {
+        let Some(side) = self.cdt.get_edge_from_neighbors(a, b) else { return Ok(()) };
+        if !side.is_constraint_edge() {
             return Ok(());
         }
-        let encroached = self.encroached(face, centre);
-        if encroached.is_empty() {
-            let v = self.insert(centre, Vertex::from_index(corners[0] as usize))?;
-            self.after_insertion(v);
-            return Ok(());
-        }
-        // Split what is in the way, then look at this triangle again. Pieces shorter than the
-        // size asks for are only split for the sake of angles.
-        for key in encroached {
-            self.split_piece(key)?;
-        }
-        if self.cdt.num_inner_faces() > face.index() && self.corners(face) == corners {
-            self.enqueue(face);
-        }
-        Ok(())
-    }
-
-    /// True where the thin angle is one of the input: the shortest side joins two edges that meet
-    /// at a corner.
-    fn is_input_angle(&self, corners: [u32; 3], shortest: usize) -> bool {
-        let (a, b) = (corners[shortest], corners[(shortest + 1) % 3]);
-        let apex = corners[(shortest + 2) % 3];
-        let is_piece = |u: u32, v: u32| self.pieces.contains_key(&[u.min(v), u.max(v)]);
-        if is_piece(a, apex) && is_piece(b, apex) {
-            return true;
-        }
-        let (Some(ea), Some(eb)) = (self.edge_of[a as usize], self.edge_of[b as usize]) else {
-            return false;
-        };
-        if ea == eb {
-            return false;
-        }
-        let meet = |edges: &Vec<u32>| edges.contains(&ea) && edges.contains(&eb);
-        let (pa, pb) = (self.place(a), self.place(b));
-        self.corner_edges.iter().any(|(&corner, edges)| {
-            meet(edges) && {
-                let c = self.place(corner);
-                // On the same circle about the corner, and at a sharp angle seen from there.
-                let (ra, rb) = (c.distance(pa), c.distance(pb));
-                (ra - rb).abs() < 1e-3 * ra && pa.distance(pb) < ra
-            }
-        })
-    }
-
-    /// Pieces that a vertex at `centre` would encroach upon, or that lie between it and `face`.
-    fn encroached(&self, face: Face, centre: Point) -> Vec<[u32; 2]> {
-        let mut cavity = vec![face];
-        let mut found = Vec::new();
-        let mut next = 0;
-        while next < cavity.len() {
-            let current = cavity[next];
-            next += 1;
-            for edge in self.cdt.face(current).adjacent_edges() {
-                let ends = edge.vertices().map(|v| v.fix().index() as u32);
-                let [a, b] = edge.vertices().map(|v| of(v.position()));
-                if edge.is_constraint_edge() {
-                    if in_diametral_circle(a, b, centre) || cross(a, b, centre) <= 0.0 {
-                        let key = [ends[0].min(ends[1]), ends[0].max(ends[1])];
-                        if !found.contains(&key) {
-                            found.push(key);
-                        }
-                    }
-                    continue;
-                }
-                let Some(other) = edge.rev().face().as_inner() else { continue };
-                let fixed = other.fix();
-                if cavity.contains(&fixed) {
-                    continue;
-                }
-                let p = other.vertices().map(|v| of(v.position()));
-                if let Some((o, r2)) = circumcentre(p) {
-                    let d = o - centre;
-                    if d.x * d.x + d.y * d.y < r2 * (1.0 - 1e-12) {
-                        cavity.push(fixed);
-                    }
-                }
-            }
-        }
-        found
-    }
-
-    /// Floods the regions and hands out the triangles.
-    fn finish(self, sides: &[[RegionId; 2]]) -> Result<Triangulation, MeshError> {
-        let n_faces = self.cdt.num_inner_faces();
-        let mut region: Vec<Option<RegionId>> = vec![None; n_faces + 1];
-        let mut stack = Vec::new();
-        for piece in self.pieces.values() {
-            let ends = piece.ends.map(|v| Vertex::from_index(v as usize));
-            let Some(edge) = self.cdt.get_edge_from_neighbors(ends[0], ends[1]) else { continue };
-            let [left, right] = sides[piece.edge as usize];
-            for (side, id) in [(edge, left), (edge.rev(), right)] {
-                if let Some(face) = side.face().as_inner() {
-                    let seen = &mut region[face.fix().index()];
-                    if seen.is_some_and(|other| other != id) {
-                        return Err(MeshError::tangled(self.place(piece.ends[0])));
-                    }
-                    if seen.is_none() {
-                        *seen = Some(id);
-                        stack.push(face.fix());
-                    }
-                }
-            }
-        }
-        while let Some(face) = stack.pop() {
-            let own = region[face.index()];
-            for edge in self.cdt.face(face).adjacent_edges() {
-                if edge.is_constraint_edge() {
-                    continue;
-                }
-                if let Some(other) = edge.rev().face().as_inner() {
-                    let seen = &mut region[other.fix().index()];
-                    if seen.is_none() {
-                        *seen = own;
-                        stack.push(other.fix());
-                    }
-                }
-            }
-        }
-        let n_regions = sides
-            .iter()
+        let [p, q] = side.positions();
+        let wanted = 0.5 * (side.from().data().size + side.to().data().size);
+        let long = side.length_2() > (LONGEST_SIDE * wanted).powi(2);
+        let encroached = [side.opposite_position(), side.rev().opposite_position()]
+            .into_iter()
             .flatten()
-            .filter(|&&id| id != crate::geometry::OUTSIDE)
-            .max()
-            .map_or(0, |id| id + 1);
-        let (mut triangles, mut region_of) = (Vec::new(), Vec::new());
-        for face in self.cdt.fixed_inner_faces() {
-            if let Some(id) = region[face.index()]
-                && id < n_regions
-            {
-                triangles.push(self.corners(face));
-                region_of.push(id);
+            .any(|x| encroaches(p, q, x));
+        if long || encroached {
+            let side = side.fix().as_undirected();
+            self.split(side)?;
+        }
+        Ok(())
+    }
+
+    /// Puts a vertex on a side, on the true arc where it is part of one.
+    fn split(&mut self, side: FixedUndirectedEdgeHandle) -> Result<(), MeshError> {
+        let handle = self.cdt.undirected_edge(side);
+        let [from, to] = handle.vertices();
+        let (a, b) = (from.fix(), to.fix());
+        let (p, q) = (point(from.position()), point(to.position()));
+        let mark = *handle.data().data();
+        let share = split_share(p.distance(q), from.data().original, to.data().original);
+        let edge = mark - 1;
+        let x = place_on(self.plan.edges[edge as usize].side, p, q, share);
+        // Rounding leaves nothing to split in a side this short: the arrangement's tolerance is
+        // four orders of magnitude above it.
+        if p.distance(q) < 1e-11 {
+            return Err(crossing(self.plan, p));
+        }
+        self.cdt.remove_constraint_edge(side);
+        let vertex =
+            Vertex { place: Point2::new(x.x, x.y), size: self.sizes.at(x), edge, original: false };
+        let before = self.cdt.num_vertices();
+        let new = self.cdt.insert_with_hint(vertex, a).map_err(|_| refused(self.plan, x))?;
+        if self.cdt.num_vertices() == before {
+            return Err(crossing(self.plan, x));
+        }
+        for (from, to) in [(a, new), (new, b)] {
+            let added = self.cdt.try_add_constraint(from, to);
+            if added.is_empty() {
+                return Err(crossing(self.plan, x));
+            }
+            for part in added {
+                let ends = self.cdt.directed_edge(part).vertices().map(|v| v.fix());
+                *self.cdt.undirected_edge_data_mut(part.as_undirected()).data_mut() = mark;
+                self.sides.push_back(ends);
             }
         }
-        Ok(Triangulation {
-            points: self.cdt.vertices().map(|v| of(v.position())).collect(),
-            triangles,
-            region_of,
-            pieces: self.pieces.into_values().collect(),
-        })
+        self.look_around(new);
+        Ok(())
     }
+
+    /// Queues what a new vertex has changed: the triangles at it, and the sides facing it.
+    fn look_around(&mut self, new: FixedVertexHandle) {
+        let mut faces: [Option<FixedFaceHandle<InnerTag>>; 64] = [None; 64];
+        let mut n = 0;
+        for out in self.cdt.vertex(new).out_edges() {
+            if let Some(face) = out.face().as_inner()
+                && n < faces.len()
+            {
+                faces[n] = Some(face.fix());
+                n += 1;
+            }
+            let facing = out.next();
+            if !out.is_outer_edge() && facing.is_constraint_edge() {
+                self.sides.push_back(facing.vertices().map(|v| v.fix()));
+            }
+        }
+        faces.into_iter().flatten().for_each(|f| self.push_face(f));
+    }
+
+    /// Refines a triangle that is too large or too thin.
+    fn tend_face(&mut self, face: FixedFaceHandle<InnerTag>) -> Result<(), MeshError> {
+        let handle = self.cdt.face(face);
+        let vertices = handle.vertices();
+        let [a, b, c] = vertices.map(|v| point(v.position()));
+        let (ab, ac) = (b - a, c - a);
+        let twice_area = ab.cross(ac);
+        if twice_area <= 0.0 {
+            return Ok(());
+        }
+        let l2 = [ab.dot(ab), (c - b).dot(c - b), ac.dot(ac)];
+        let shortest = (0..3).min_by(|&i, &j| l2[i].total_cmp(&l2[j])).unwrap_or(0);
+        let radius2 = l2[0] * l2[1] * l2[2] / (4.0 * twice_area * twice_area);
+        let wanted = vertices.iter().map(|v| v.data().size).sum::<f64>() / 3.0;
+        let large = radius2 > (LARGEST_RADIUS * wanted).powi(2);
+        let thin = radius2 > self.ratio2 * l2[shortest];
+        if !large && (!thin || self.thin_by_nature(face, shortest)) {
+            return Ok(());
+        }
+        let to_centre = Point::new(ac.y * l2[0] - ab.y * l2[2], ab.x * l2[2] - ac.x * l2[0])
+            * (0.5 / twice_area);
+        let x = a + to_centre;
+        let at = Point2::new(x.x, x.y);
+        let hint = match self.walk(face, at) {
+            Walk::Inside(hint) => hint,
+            Walk::Blocked(side) => {
+                self.push_face(face);
+                return self.split(side);
+            }
+            Walk::Lost => return Ok(()),
+        };
+        self.find_encroached(hint, at);
+        if self.encroached.is_empty() {
+            let size = self.sizes.at(x);
+            let vertex = Vertex { place: at, size, edge: NO_EDGE, original: false };
+            let near = self.cdt.face(hint).vertices()[0].fix();
+            let new = self.cdt.insert_with_hint(vertex, near).map_err(|_| refused(self.plan, x))?;
+            self.look_around(new);
+        } else {
+            self.push_face(face);
+            for [a, b] in std::mem::take(&mut self.encroached) {
+                let side = self.cdt.get_edge_from_neighbors(a, b).map(|s| s.fix().as_undirected());
+                if let Some(side) = side.filter(|s| self.cdt.is_constraint_edge(*s)) {
+                    self.split(side)?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Whether a triangle is thin because the input is: its smallest angle, opposite the shortest
+    /// side, lies between two edges of the plan, or that side joins two edges that meet at a sharp
+    /// angle, at equal distances from their common vertex.
+    fn thin_by_nature(&self, face: FixedFaceHandle<InnerTag>, shortest: usize) -> bool {
+        let sides = self.cdt.face(face).adjacent_edges();
+        // `adjacent_edges` and `vertices` run alike: side k leaves vertex k.
+        let [next, last] = [sides[(shortest + 1) % 3], sides[(shortest + 2) % 3]];
+        if next.is_constraint_edge() && last.is_constraint_edge() {
+            return true;
+        }
+        let [u, v] = sides[shortest].vertices();
+        let (e, f) = (u.data().edge, v.data().edge);
+        if e == NO_EDGE || f == NO_EDGE || e == f {
+            return false;
+        }
+        let ends = self.plan.edges[e as usize].ends;
+        let others = self.plan.edges[f as usize].ends;
+        let Some(&corner) = ends.iter().find(|z| others.contains(z)) else { return false };
+        let z = self.plan.vertices[corner as usize];
+        let (p, q) = (point(u.position()) - z, point(v.position()) - z);
+        // Equal up to the rounding of points placed on arcs; the angle at z below 60 degrees.
+        (p.norm() / q.norm() - 1.0).abs() < 1e-3 && p.dot(q) > 0.5 * p.norm() * q.norm()
+    }
+
+    /// Walks from a face towards `x`.
+    fn walk(&self, face: FixedFaceHandle<InnerTag>, x: Point2<f64>) -> Walk {
+        let mut here = face;
+        let mut came_by = None;
+        // Far more steps than a circumcentre is ever away; the walk cannot circle in a Delaunay
+        // triangulation, but this one is constrained.
+        for _ in 0..10_000 {
+            let exit = self
+                .cdt
+                .face(here)
+                .adjacent_edges()
+                .into_iter()
+                .find(|e| Some(e.fix()) != came_by && e.side_query(x).is_on_right_side());
+            let Some(exit) = exit else { return Walk::Inside(here) };
+            let beyond = exit.rev().face().as_inner();
+            match beyond {
+                Some(next) if !exit.is_constraint_edge() => {
+                    came_by = Some(exit.rev().fix());
+                    here = next.fix();
+                }
+                _ if exit.is_constraint_edge() => {
+                    return Walk::Blocked(exit.fix().as_undirected());
+                }
+                _ => return Walk::Lost,
+            }
+        }
+        Walk::Lost
+    }
+
+    /// Fills `encroached` with the sides a vertex at `x`, inside `face`, would encroach upon.
+    fn find_encroached(&mut self, face: FixedFaceHandle<InnerTag>, x: Point2<f64>) {
+        self.encroached.clear();
+        self.stack.clear();
+        self.stack.extend(self.cdt.face(face).adjacent_edges().map(|e| e.fix()));
+        while let Some(edge) = self.stack.pop() {
+            let edge = self.cdt.directed_edge(edge);
+            let [p, q] = edge.positions();
+            if edge.is_constraint_edge() {
+                if encroaches(p, q, x) {
+                    self.encroached.push(edge.vertices().map(|v| v.fix()));
+                }
+                continue;
+            }
+            let beyond = edge.rev();
+            if let Some(r) = beyond.opposite_position()
+                && in_circle(q, p, r, x)
+            {
+                self.stack.push(beyond.next().fix());
+                self.stack.push(beyond.prev().fix());
+            }
+        }
+    }
+}
+
+enum Walk {
+    /// The point lies in this face.
+    Inside(FixedFaceHandle<InnerTag>),
+    /// This constraint lies between.
+    Blocked(FixedUndirectedEdgeHandle),
+    /// Not found.
+    Lost,
+}
+
+/// Whether `x` lies inside the circle that has the side as its diameter.
+fn encroaches(p: Point2<f64>, q: Point2<f64>, x: Point2<f64>) -> bool {
+    (point(p) - point(x)).dot(point(q) - point(x)) < 0.0
+}
+
+/// Whether `x` lies inside the circle through a, b, c (counter-clockwise).
+fn in_circle(a: Point2<f64>, b: Point2<f64>, c: Point2<f64>, x: Point2<f64>) -> bool {
+    let [a, b, c] = [a, b, c].map(|p| point(p) - point(x));
+    a.dot(a) * b.cross(c) + b.dot(b) * c.cross(a) + c.dot(c) * a.cross(b) > 0.0
+}
+
+/// Where along a side of this length to split it, as a share from its first end: in the middle,
+/// or, where just one end is a vertex of the plan, at the power of two nearest to the middle as
+/// seen from that end.
+fn split_share(length: f64, first_is_original: bool, second_is_original: bool) -> f64 {
+    let shell = (0.5 * length).log2().round().exp2() / length;
+    match (first_is_original, second_is_original) {
+        (true, false) => shell,
+        (false, true) => 1.0 - shell,
+        _ => 0.5,
+    }
+}
+
+/// The point that stands `share` of the way from p to q, measured along the chord from p for
+/// shares up to a half and from q above, on the true arc.
+fn place_on(side: Side, p: Point, q: Point, share: f64) -> Point {
+    if let Side::Arc { .. } = side {
+        let chord = p.distance(q);
+        let piece = Piece { from: p, to: q, side };
+        let r = piece.radius();
+        // A chord c of a circle subtends 2 asin(c / 2r): points on different edges at the same
+        // chord from a common corner are equally far from it.
+        let angle = |c: f64| 2.0 * (0.5 * c / r).min(1.0).asin();
+        let whole = piece.sweep().abs();
+        if share == 0.5 {
+            return piece.middle();
+        }
+        return if share < 0.5 {
+            piece.at(angle(share * chord) / whole)
+        } else {
+            piece.at(1.0 - angle((1.0 - share) * chord) / whole)
+        };
+    }
+    if share == 0.5 { (p + q) * 0.5 } else { p + (q - p) * share }
+}
+
+fn crossing(plan: &Plan, p: Point) -> MeshError {
+    let p = plan.millimetres(p);
+    MeshError::Crossing { x_mm: p.x, y_mm: p.y }
+}
+
+fn refused(plan: &Plan, p: Point) -> MeshError {
+    let p = plan.millimetres(p);
+    MeshError::Triangulation { x_mm: p.x, y_mm: p.y }
+}
+
+/// Vertices, triangles and sides out of spade's structure.
+fn extract(cdt: &Cdt) -> Triangulation {
+    let points = cdt.vertices().map(|v| point(v.position())).collect();
+    // Face 0 is the outer one.
+    let number = |face: usize| if face == 0 { NO_TRIANGLE } else { face as u32 - 1 };
+    let mut triangles = Vec::with_capacity(cdt.num_inner_faces());
+    let mut sides_of = Vec::with_capacity(cdt.num_inner_faces());
+    for face in cdt.inner_faces() {
+        let edges = face.adjacent_edges();
+        triangles.push(edges.map(|e| e.from().index() as u32));
+        sides_of.push(edges.map(|e| e.as_undirected().fix().index() as u32));
+    }
+    let sides = cdt
+        .undirected_edges()
+        .map(|e| {
+            let edge = e.as_directed();
+            let mark = *e.data().data();
+            SideOfMesh {
+                ends: edge.vertices().map(|v| v.index() as u32),
+                triangles: [number(edge.face().index()), number(edge.rev().face().index())],
+                edge: if e.is_constraint_edge() && mark > 0 { mark - 1 } else { NO_EDGE },
+            }
+        })
+        .collect();
+    Triangulation { points, triangles, sides_of, sides }
 }

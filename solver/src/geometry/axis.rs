@@ -1,0 +1,77 @@
+//! Axisymmetric sections: outlines are drawn at r = x >= 0. A shape centred on the axis is cut
+//! along it, and what lies on the axis is set on it exactly.
+
+use super::model::{Outline, Side};
+use super::outline::Fault;
+use super::piece::Piece;
+use crate::point::Point;
+
+/// The part of `outline` at x >= 0, closed along the axis. Corners within `tolerance` of the axis
+/// are moved onto it. Lengths in metres.
+///
+/// # Errors
+///
+/// A fault when the outline reaches to negative radius without being its own mirror image.
+pub(crate) fn cut_at_axis(outline: Outline, tolerance: f64) -> Result<Outline, Fault> {
+    let bounds = outline.bounds();
+    if bounds.low.x >= -tolerance {
+        return Ok(on_axis(outline, tolerance));
+    }
+    if bounds.high.x <= tolerance {
+        return Err(Fault {
+            message: "lies at negative radius".to_owned(),
+            help: "the section is turned about x = 0: place the part at x >= 0",
+        });
+    }
+    if !is_own_mirror(&outline, tolerance) {
+        return Err(Fault {
+            message: "straddles the axis without being symmetric about it".to_owned(),
+            help: "centre it on x = 0 or move it to x >= 0",
+        });
+    }
+    Ok(on_axis(right_half(&outline, tolerance), tolerance))
+}
+
+/// Sets corners near the axis on it. Arcs keep their turn.
+fn on_axis(outline: Outline, tolerance: f64) -> Outline {
+    let set = |p: Point| if p.x.abs() <= tolerance { Point::new(0.0, p.y) } else { p };
+    let moved: Vec<Piece> =
+        Piece::all_of(&outline).iter().map(|p| p.moved(set(p.from), set(p.to))).collect();
+    Outline {
+        corners: moved.iter().map(|p| p.from).collect(),
+        sides: moved.iter().map(|p| p.side).collect(),
+    }
+}
+
+fn is_own_mirror(outline: &Outline, tolerance: f64) -> bool {
+    let pieces = Piece::all_of(outline);
+    let near = |p: Point| {
+        let mirrored = Point::new(-p.x, p.y);
+        pieces.iter().any(|q| q.distance_to(mirrored) <= tolerance)
+    };
+    pieces.iter().all(|p| near(p.from) && near(p.middle()))
+}
+
+/// A simple closed line that is its own mirror image meets the axis in just two points: corners,
+/// or middles of sides that are their own mirror images.
+fn right_half(outline: &Outline, tolerance: f64) -> Outline {
+    let pieces = Piece::all_of(outline);
+    let n = pieces.len();
+    let is_right = |p: Point| p.x > tolerance;
+    let middle_on_axis = |p: &Piece| Point::new(0.0, p.middle().y);
+    let first = (0..n).find(|&i| !is_right(pieces[i].from) && is_right(pieces[i].to)).unwrap_or(0);
+    let mut half = Outline { corners: Vec::new(), sides: Vec::new() };
+    for k in 0..n {
+        let piece = &pieces[(first + k) % n];
+        let crosses_in = piece.from.x < -tolerance && is_right(piece.to);
+        let crosses_out = is_right(piece.from) && piece.to.x < -tolerance;
+        half.corners.push(if crosses_in { middle_on_axis(piece) } else { piece.from });
+        half.sides.push(piece.side);
+        if !is_right(piece.to) {
+            half.corners.push(if crosses_out { middle_on_axis(piece) } else { piece.to });
+            half.sides.push(Side::Straight);
+            break;
+        }
+    }
+    half
+}

@@ -1,0 +1,105 @@
+//! How strings show in a section: their outlines, and the lines on which the field above the
+//! poles is sampled for them. Lengths in metres.
+
+use super::ArrangeOptions;
+use super::items::Item;
+use super::model::{FineLine, Outline};
+use super::outline::{Fault, circle, outline_of};
+use crate::point::Point;
+use crate::section::{Corner, Role, Section, Shape, StringRun, StringSpec, Symmetry};
+use crate::units::MM;
+
+/// Length of string that matters on either side of the poles: shorter ones lose up to 9 % of the
+/// flux change.
+pub(crate) const REACH: f64 = 40.0 * MM;
+
+/// The outline of string `i`: its core as a circle where it runs through the plane, as a strip
+/// where it runs in the plane and is meshed at all, `None` where the mesh knows nothing of it.
+///
+/// Of strings in the plane whose strips would overlap only the first has an outline: they stand
+/// one behind the other.
+pub(crate) fn string_outline(
+    section: &Section,
+    i: usize,
+    options: &ArrangeOptions,
+) -> Option<Result<Outline, Vec<Fault>>> {
+    let string = &section.strings[i];
+    match (section.symmetry, section.string_run) {
+        (Symmetry::Planar, StringRun::Through) => {
+            Some(circle(string.axis, 0.5 * string.core_diameter))
+        }
+        (Symmetry::Planar, StringRun::InPlane) if options.mesh_in_plane_strings => {
+            let hidden = section.strings[..i].iter().any(|other| {
+                (other.axis.y - string.axis.y).abs()
+                    < 0.5 * (other.core_diameter + string.core_diameter)
+            });
+            let strip = Shape::Rectangle {
+                width: 2.0 * REACH,
+                height: string.core_diameter,
+                corners: [Corner::Sharp; 4],
+            };
+            (!hidden).then(|| outline_of(&strip, string.axis, 0.0))
+        }
+        _ => None,
+    }
+}
+
+/// Whether strings cross the section lying in it, so that they are coupled in three dimensions.
+pub(crate) fn lie_in_plane(section: &Section) -> bool {
+    section.symmetry == Symmetry::Axisymmetric || section.string_run == StringRun::InPlane
+}
+
+/// Whether a string in the plane (or across the axis) passes over the item: within [`REACH`] and,
+/// about an axis, not further in than the string ever comes.
+pub(crate) fn passes_over(section: &Section, string: &StringSpec, item: &Item) -> bool {
+    let (low, high) = (item.bounds.low.x, item.bounds.high.x);
+    match section.symmetry {
+        Symmetry::Planar => low <= string.axis.x + REACH && high >= string.axis.x - REACH,
+        Symmetry::Axisymmetric => low <= REACH && high >= string.offset.abs() - 0.5 * string.gauge,
+    }
+}
+
+/// Height of the sampling line and the fine lines along it: (height, lines).
+///
+/// The line runs 0.35 of the way from the highest thing under the strings to the underside of
+/// the lowest string: clear of the corners' singular fields below, clear of the string above.
+pub(crate) fn sampling(section: &Section, items: &[Item]) -> (Option<f64>, Vec<FineLine>) {
+    let nothing = (None, Vec::new());
+    if !lie_in_plane(section) {
+        return nothing;
+    }
+    let underside =
+        section.strings.iter().map(|s| s.axis.y - 0.5 * s.gauge).fold(f64::INFINITY, f64::min);
+    let below: Vec<&Item> = items
+        .iter()
+        .filter(|i| i.role != Role::String)
+        .filter(|i| section.strings.iter().any(|s| passes_over(section, s, i)))
+        .collect();
+    let top = below.iter().map(|i| i.bounds.high.y).fold(f64::NEG_INFINITY, f64::max);
+    let gap = underside - top;
+    if !(gap.is_finite() && gap > 0.0) {
+        return nothing;
+    }
+    let height = top + 0.35 * gap;
+    // What stands nearly as high as the highest thing shapes the field on the line.
+    let poles = below.iter().filter(|i| i.role != Role::Coil && i.bounds.high.y > top - 3.0 * gap);
+    let (low, high) = poles.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), i| {
+        (low.min(i.bounds.low.x), high.max(i.bounds.high.x))
+    });
+    let middle = section.strings.first().map_or(0.0, |s| s.axis.x);
+    let (start, end) = match section.symmetry {
+        Symmetry::Planar => (middle - REACH, middle + REACH),
+        Symmetry::Axisymmetric => (0.0, REACH),
+    };
+    let line = |x0: f64, x1: f64, size: f64| {
+        let (x0, x1) = (x0.max(start), x1.min(end));
+        (x0 < x1).then(|| FineLine {
+            from: Point::new(x0, height),
+            to: Point::new(x1, height),
+            size,
+        })
+    };
+    let margin = 4.0 * MM;
+    let lines = [line(low - margin, high + margin, 0.12 * gap), line(start, end, 1.0 * MM)];
+    (Some(height), lines.into_iter().flatten().collect())
+}
