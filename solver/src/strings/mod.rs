@@ -1,1 +1,3 @@
 //! Strings coupled in three dimensions.
+
+pub mod tuning;
