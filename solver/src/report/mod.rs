@@ -1,3 +1,4 @@
 //! Numbers to records and files.
 
 pub mod vtk;
+pub mod wav;

@@ -1,3 +1,4 @@
 //! Strings coupled in three dimensions.
 
+pub mod signal;
 pub mod tuning;

@@ -31,7 +31,11 @@ pub fn nearest_gap<E>(
     farthest: f64,
     mut detuning: impl FnMut(f64) -> Result<f64, E>,
 ) -> Result<NearestGap, E> {
-    let mut exceeds = |gap: f64| Ok(!(detuning(gap)?.abs() <= limit));
+    // What is not a number exceeds.
+    let mut exceeds = |gap: f64| {
+        let size = detuning(gap)?.abs();
+        Ok(size.is_nan() || size > limit)
+    };
     if exceeds(farthest)? {
         return Ok(NearestGap::AboveLimitAt(farthest));
     }

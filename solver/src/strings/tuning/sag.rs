@@ -35,7 +35,7 @@ pub fn rest_gap<E>(
     closest: f64,
     mut pull: impl FnMut(f64) -> Result<f64, E>,
 ) -> Result<Option<f64>, E> {
-    if !(free_gap >= closest) {
+    if free_gap.is_nan() || free_gap < closest {
         return Ok(None);
     }
     // What is left of the way: positive while the string still wants to come down.
