@@ -134,3 +134,40 @@ pub(crate) fn regions(section: &Section) -> Regions {
     assert_eq!(arranged.problems, Vec::new());
     arranged.regions.expect("no problems, so there are regions")
 }
+
+/// The mirror image of a section about x = 0, as another file would state it.
+pub(crate) fn mirrored(section: &Section) -> Section {
+    let flip = |p: Point| Point::new(-p.x, p.y);
+    let shape = |s: &Shape| match s {
+        Shape::Rectangle { width, height, corners: [bl, br, tr, tl] } => {
+            Shape::Rectangle { width: *width, height: *height, corners: [*br, *bl, *tl, *tr] }
+        }
+        Shape::Circle { radius } => Shape::Circle { radius: *radius },
+        Shape::Polygon { corners, sides } => Shape::Polygon {
+            corners: corners.iter().map(|c| flip(*c)).collect(),
+            sides: sides
+                .iter()
+                .map(|s| match s {
+                    PolygonSide::Straight => PolygonSide::Straight,
+                    PolygonSide::ArcThrough(p) => PolygonSide::ArcThrough(flip(*p)),
+                })
+                .collect(),
+        },
+    };
+    let mut image = section.clone();
+    for p in &mut image.parts {
+        p.shape = shape(&p.shape);
+        p.at = flip(p.at);
+        p.rotation = -p.rotation;
+    }
+    for c in &mut image.coils {
+        for w in &mut c.windows {
+            w.shape = shape(&w.shape);
+            w.at = flip(w.at);
+        }
+    }
+    for s in &mut image.strings {
+        s.axis = flip(s.axis);
+    }
+    image
+}

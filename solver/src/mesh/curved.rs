@@ -7,8 +7,80 @@
 //! always is; where an arc meets a line at a sharper angle the bulge is halved until it is, and at
 //! a cusp the side may end up straight.
 
+use super::plan::Plan;
 use super::reference::map;
+use super::triangulate::{NO_EDGE, NO_TRIANGLE, Triangulation};
+use crate::geometry::{RegionId, Side};
 use crate::point::Point;
+
+/// Triangles of second order, in plan units.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Curved {
+    /// Vertices.
+    pub points: Vec<Point>,
+    /// Middle nodes, one per side.
+    pub middles: Vec<Point>,
+    /// Ends of each side.
+    pub ends: Vec<[u32; 2]>,
+    /// Whether each side is part of the outer circle.
+    pub outer: Vec<bool>,
+    /// Vertex ids, counter-clockwise.
+    pub triangles: Vec<[u32; 3]>,
+    /// Side ids: side k joins vertices k and k + 1.
+    pub sides_of: Vec<[u32; 3]>,
+    /// Region of each triangle.
+    pub region_of: Vec<RegionId>,
+}
+
+/// Curves the sides of a triangulation.
+pub(crate) fn curve(plan: &Plan, flat: Triangulation, region_of: Vec<RegionId>) -> Curved {
+    let is_arc = |e: u32| e != NO_EDGE && plan.edges[e as usize].side != Side::Straight;
+    Curved {
+        middles: middles(plan, &flat),
+        ends: flat.sides.iter().map(|s| s.ends).collect(),
+        outer: flat
+            .sides
+            .iter()
+            .map(|s| s.triangles.contains(&NO_TRIANGLE) && is_arc(s.edge))
+            .collect(),
+        points: flat.points,
+        triangles: flat.triangles,
+        sides_of: flat.sides_of,
+        region_of,
+    }
+}
+
+/// The middle node of every side.
+fn middles(plan: &Plan, flat: &Triangulation) -> Vec<Point> {
+    let arc = |s: usize| match plan.edges.get(flat.sides[s].edge as usize).map(|e| e.side) {
+        Some(Side::Arc { centre, .. }) => Some(centre),
+        _ => None,
+    };
+    let middle = |s: usize, bulge: f64| {
+        let [a, b] = flat.sides[s].ends.map(|v| flat.points[v as usize]);
+        match arc(s) {
+            Some(centre) => middle_on_arc(a, b, centre, bulge),
+            None => (a + b) * 0.5,
+        }
+    };
+    let mut middles: Vec<Point> = (0..flat.sides.len()).map(|s| middle(s, 1.0)).collect();
+    for s in (0..flat.sides.len()).filter(|&s| arc(s).is_some()) {
+        // Down to a sixteenth, then straight.
+        for bulge in [0.5, 0.25, 0.125, 0.0625, 0.0] {
+            let beside = flat.sides[s].triangles;
+            let sound = beside.iter().filter(|t| **t != NO_TRIANGLE).all(|&t| {
+                let [a, b, c] = flat.triangles[t as usize].map(|v| flat.points[v as usize]);
+                let [d, e, f] = flat.sides_of[t as usize].map(|s| middles[s as usize]);
+                least_determinant(&[a, b, c, d, e, f]) > 0.0
+            });
+            if sound {
+                break;
+            }
+            middles[s] = middle(s, bulge);
+        }
+    }
+    middles
+}
 
 /// The nodes of a triangle: three corners, then the middles of the sides 01, 12, 20.
 pub(crate) type Nodes = [Point; 6];
@@ -34,7 +106,7 @@ pub(crate) fn least_determinant(nodes: &Nodes) -> f64 {
 
 /// The middle of a side from `a` to `b` on the circle about `centre`, drawn towards the chord by
 /// `1 - bulge`.
-pub(crate) fn middle_on_arc(a: Point, b: Point, centre: Point, bulge: f64) -> Point {
+fn middle_on_arc(a: Point, b: Point, centre: Point, bulge: f64) -> Point {
     let chord = (a + b) * 0.5;
     let out = chord - centre;
     let radius = 0.5 * (a.distance(centre) + b.distance(centre));

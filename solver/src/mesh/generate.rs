@@ -1,15 +1,18 @@
 //! Regions to a mesh, the whole way.
 
-use super::curved::{Nodes, least_determinant, middle_on_arc};
+use super::canonical::canonical;
+use super::curved::{Curved, curve};
 use super::cut::cut;
 use super::error::MeshError;
 use super::label::regions_of;
+use super::mirror::{Symmetric, right_half, symmetric, with_reflection};
 use super::model::Mesh;
+use super::number::numbered;
 use super::plan::Plan;
 use super::predict::predict;
 use super::size::SizeField;
-use super::triangulate::{NO_EDGE, NO_TRIANGLE, Triangulation, triangulate};
-use crate::geometry::{RegionId, Regions, Side};
+use super::triangulate::{Triangulation, triangulate};
+use crate::geometry::Regions;
 use crate::point::Point;
 
 /// Most triangles a mesh may have.
@@ -27,15 +30,31 @@ pub fn mesh(regions: &Regions) -> Result<Mesh, MeshError> {
     if !(0.01..=100.0).contains(&scale) {
         return Err(MeshError::Scale(scale));
     }
-    let plan = Plan::new(regions);
+    let (plan, flipped) = canonical(Plan::new(regions));
+    let mirror = symmetric(&plan);
+    let plan = match &mirror {
+        Some(_) => plan.with_mirrored_lines(),
+        None => plan,
+    };
     let sizes = SizeField::new(&plan);
     let triangles = predict(&plan, &sizes, MOST_TRIANGLES);
     if triangles > MOST_TRIANGLES {
         return Err(MeshError::TooLarge { triangles, limit: MOST_TRIANGLES });
     }
-    let flat = flat_mesh(&plan, &sizes)?;
-    let labels = regions_of(&plan, &flat)?;
-    Ok(finished(regions, &plan, &flat, &labels))
+    let curved = numbered(match mirror {
+        Some(Symmetric { partner }) => {
+            with_reflection(curved_mesh(&right_half(&plan), &sizes)?, &partner)
+        }
+        None => curved_mesh(&plan, &sizes)?,
+    });
+    Ok(in_metres(regions, &plan, &curved, flipped))
+}
+
+/// The part of the domain that `plan` describes, meshed.
+fn curved_mesh(plan: &Plan, sizes: &SizeField) -> Result<Curved, MeshError> {
+    let flat = flat_mesh(plan, sizes)?;
+    let region_of = regions_of(plan, &flat)?;
+    Ok(curve(plan, flat, region_of))
 }
 
 /// Straight-sided triangles. Where the chords of an arc cross a neighbour, the arcs are cut more
@@ -59,74 +78,36 @@ fn flat_mesh(plan: &Plan, sizes: &SizeField) -> Result<Triangulation, MeshError>
     outcome
 }
 
-fn finished(regions: &Regions, plan: &Plan, flat: &Triangulation, labels: &[RegionId]) -> Mesh {
-    let middles = middles(plan, flat);
-    let n = flat.points.len() as u32;
-    let triangles = flat
-        .triangles
-        .iter()
-        .zip(&flat.sides_of)
-        .map(|(v, s)| [v[0], v[1], v[2], n + s[0], n + s[1], n + s[2]])
-        .collect();
-    let on_boundary = |s: &&super::triangulate::SideOfMesh| {
-        s.edge != NO_EDGE
-            && s.triangles.contains(&NO_TRIANGLE)
-            && plan.edges[s.edge as usize].side != Side::Straight
+/// The mesh in the section's own place and size. `flipped` says that the plan is the mirror image
+/// of the section.
+fn in_metres(regions: &Regions, plan: &Plan, curved: &Curved, flipped: bool) -> Mesh {
+    let place = |p: &Point| {
+        let x = if flipped { -p.x } else { p.x };
+        plan.metres(Point::new(x, p.y))
     };
-    let mut outer_nodes: Vec<u32> = Vec::new();
-    for (k, side) in flat.sides.iter().enumerate() {
-        if on_boundary(&side) {
-            outer_nodes.extend(side.ends);
-            outer_nodes.push(n + k as u32);
-        }
-    }
+    let n = curved.points.len() as u32;
+    let triangles = curved.triangles.iter().zip(&curved.sides_of).map(|(&[a, b, c], s)| {
+        let [ab, bc, ca] = s.map(|s| n + s);
+        // A mirrored triangle runs the other way round.
+        if flipped { [a, c, b, ca, bc, ab] } else { [a, b, c, ab, bc, ca] }
+    });
+    let mut outer_nodes: Vec<u32> = (0..curved.ends.len())
+        .filter(|&s| curved.outer[s])
+        .flat_map(|s| [curved.ends[s][0], curved.ends[s][1], n + s as u32])
+        .collect();
     outer_nodes.sort_unstable();
     outer_nodes.dedup();
     Mesh {
         symmetry: plan.symmetry,
-        nodes: flat.points.iter().chain(&middles).map(|p| plan.metres(*p)).collect(),
-        n_vertices: flat.points.len(),
-        triangles,
-        region_of: labels.to_vec(),
+        nodes: curved.points.iter().chain(&curved.middles).map(place).collect(),
+        n_vertices: curved.points.len(),
+        triangles: triangles.collect(),
+        region_of: curved.region_of.clone(),
         regions: regions.regions.clone(),
         outer_nodes,
         outer_radius: regions.outer_radius,
         centre: regions.centre,
     }
-}
-
-/// The middle node of every side.
-fn middles(plan: &Plan, flat: &Triangulation) -> Vec<Point> {
-    let middle = |s: usize, bulge: f64| {
-        let side = &flat.sides[s];
-        let [a, b] = side.ends.map(|v| flat.points[v as usize]);
-        match plan.edges.get(side.edge as usize).map(|e| e.side) {
-            Some(Side::Arc { centre, .. }) => middle_on_arc(a, b, centre, bulge),
-            _ => (a + b) * 0.5,
-        }
-    };
-    let mut middles: Vec<Point> = (0..flat.sides.len()).map(|s| middle(s, 1.0)).collect();
-    for s in 0..flat.sides.len() {
-        let side = &flat.sides[s];
-        let curved = side.edge != NO_EDGE && plan.edges[side.edge as usize].side != Side::Straight;
-        if !curved {
-            continue;
-        }
-        // Down to a sixteenth, then straight.
-        for bulge in [0.5, 0.25, 0.125, 0.0625, 0.0] {
-            let sound = side.triangles.iter().filter(|t| **t != NO_TRIANGLE).all(|&t| {
-                let [a, b, c] = flat.triangles[t as usize].map(|v| flat.points[v as usize]);
-                let [d, e, f] = flat.sides_of[t as usize].map(|s| middles[s as usize]);
-                let nodes: Nodes = [a, b, c, d, e, f];
-                least_determinant(&nodes) > 0.0
-            });
-            if sound {
-                break;
-            }
-            middles[s] = middle(s, bulge);
-        }
-    }
-    middles
 }
 
 #[cfg(test)]

@@ -1,10 +1,13 @@
 //! Which region each triangle belongs to: told by the plan's edges, carried on across sides that
-//! belong to none.
+//! belong to none. Edges whose label is [`UNTOLD`] only separate.
 
 use super::error::MeshError;
 use super::plan::Plan;
 use super::triangulate::{NO_EDGE, NO_TRIANGLE, Triangulation};
 use crate::geometry::RegionId;
+
+/// Label of the side of an edge that tells nothing of the region there.
+pub(crate) const UNTOLD: RegionId = RegionId::MAX - 1;
 
 /// The region of every triangle.
 ///
@@ -22,7 +25,7 @@ pub(crate) fn regions_of(plan: &Plan, mesh: &Triangulation) -> Result<Vec<Region
         let along = (b - a).dot(to - from) > 0.0;
         let labels = if along { [edge.left, edge.right] } else { [edge.right, edge.left] };
         for (t, label) in side.triangles.into_iter().zip(labels) {
-            if t == NO_TRIANGLE {
+            if t == NO_TRIANGLE || label == UNTOLD {
                 continue;
             }
             match region[t as usize] {

@@ -1,5 +1,6 @@
 //! [`crate::geometry::Regions`] to [`Mesh`]: graded, second-order, curved on arcs.
 
+mod canonical;
 mod check;
 mod curved;
 mod cut;
@@ -7,7 +8,9 @@ mod error;
 mod generate;
 mod label;
 mod locate;
+mod mirror;
 mod model;
+mod number;
 mod plan;
 mod predict;
 mod quality;

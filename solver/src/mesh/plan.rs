@@ -4,7 +4,9 @@
 //! The grid is 2^-40 of the unit, about 1e-12 of the section. It makes a section and its mirror
 //! image, whose numbers may differ in the last bit, the same to the generator.
 
-use crate::geometry::{Edge, FineLine, OUTSIDE, Outline, Piece, RegionId, Regions, Side, Source};
+use crate::geometry::{
+    Edge, FineLine, OUTSIDE, Outline, Piece, Region, RegionId, Regions, Side, Source,
+};
 use crate::point::Point;
 use crate::section::{Role, Symmetry};
 
@@ -47,52 +49,36 @@ pub(crate) struct PlanRegion {
 impl Plan {
     pub fn new(regions: &Regions) -> Self {
         let unit = regions.inner_radius.log2().round().exp2();
-        let grid = (-40f64).exp2();
         let centre = regions.centre;
-        let free = |p: Point| (p - centre) * (1.0 / unit);
-        let snap = |v: f64| (v / grid).round() * grid;
         let place = |p: Point| {
-            let q = free(p);
-            Point::new(snap(q.x), snap(q.y))
+            let q = (p - centre) * (1.0 / unit);
+            Point::new(snapped(q.x), snapped(q.y))
         };
-        let vertices: Vec<Point> = regions.vertices.iter().map(|&v| place(v)).collect();
-        let edges = regions
-            .edges
-            .iter()
-            .map(|e| {
-                let [a, b] = e.ends.map(|v| v as usize);
-                let old =
-                    Piece { from: regions.vertices[a], to: regions.vertices[b], side: e.side };
-                // In plan units before the ends are rounded, then moved along with them.
-                let side = placed_side(old.side, free);
-                let piece = Piece { from: free(old.from), to: free(old.to), side };
-                Edge { side: piece.moved(vertices[a], vertices[b]).side, ..*e }
-            })
-            .collect();
+        let side = |s: Side| match s {
+            Side::Straight => Side::Straight,
+            Side::Arc { centre, counter_clockwise } => {
+                Side::Arc { centre: place(centre), counter_clockwise }
+            }
+        };
         let outline = |o: &Outline| Outline {
-            corners: o.corners.iter().map(|&c| free(c)).collect(),
-            sides: o.sides.iter().map(|&s| placed_side(s, free)).collect(),
+            corners: o.corners.iter().map(|&c| place(c)).collect(),
+            sides: o.sides.iter().map(|&s| side(s)).collect(),
         };
+        let region = |r: &Region| PlanRegion {
+            outline: r.outline.as_ref().map(outline),
+            role: r.role,
+            source: r.source,
+        };
+        let line =
+            |l: &FineLine| FineLine { from: place(l.from), to: place(l.to), size: l.size / unit };
         Self {
             unit,
             centre,
             symmetry: regions.symmetry,
-            vertices,
-            edges,
-            regions: regions
-                .regions
-                .iter()
-                .map(|r| PlanRegion {
-                    outline: r.outline.as_ref().map(outline),
-                    role: r.role,
-                    source: r.source,
-                })
-                .collect(),
-            fine_lines: regions
-                .fine_lines
-                .iter()
-                .map(|l| FineLine { from: free(l.from), to: free(l.to), size: l.size / unit })
-                .collect(),
+            vertices: regions.vertices.iter().map(|&v| place(v)).collect(),
+            edges: regions.edges.iter().map(|e| Edge { side: side(e.side), ..*e }).collect(),
+            regions: regions.regions.iter().map(region).collect(),
+            fine_lines: regions.fine_lines.iter().map(line).collect(),
             outer_radius: regions.outer_radius / unit,
             inner_radius: regions.inner_radius / unit,
             mesh_scale: regions.mesh_scale,
@@ -129,11 +115,10 @@ impl Plan {
     }
 }
 
-fn placed_side(side: Side, place: impl Fn(Point) -> Point) -> Side {
-    match side {
-        Side::Straight => Side::Straight,
-        Side::Arc { centre, counter_clockwise } => {
-            Side::Arc { centre: place(centre), counter_clockwise }
-        }
-    }
+/// The nearest point of the grid, in plan units.
+pub(crate) const GRID: f64 = 1.0 / (1u64 << 40) as f64;
+
+fn snapped(v: f64) -> f64 {
+    // The sum turns -0 into 0, so that mirror images sort alike.
+    (v / GRID).round() * GRID + 0.0
 }

@@ -52,7 +52,14 @@ pub(crate) fn wanted(plan: &Plan) -> Vec<Wanted> {
         edges.sample(e as usize, &caps, &mut list);
     }
     corners(plan, &edges, &mut list);
+    list.iter_mut().for_each(|w| w.size = rounded(w.size));
     list
+}
+
+/// The number kept to 30 bits: sums of the same terms in another order, as a mirrored file gives
+/// them, must not make a different mesh.
+fn rounded(v: f64) -> f64 {
+    f64::from_bits((v.to_bits() + (1 << 21)) & !((1 << 22) - 1))
 }
 
 /// Largest size inside a region: an eighth of its thickness, less finely where it is long and
