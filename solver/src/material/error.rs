@@ -48,7 +48,9 @@ pub enum LawError {
     },
     /// A table that rises by less than empty space would.
     #[error(
-        "from point {point} to point {next} b rises by {rise} T, less than mu_0 times the rise of h, {least} T",
+        "from point {point} to point {next} b rises by {} T, less than mu_0 times the rise of h, {} T",
+        figures(*rise),
+        figures(*least),
         next = point + 1
     )]
     TooFlat {

@@ -42,7 +42,17 @@ impl Law {
                 LawError::check_range("the permeability", mu_r, 1.0, 1e7, "")?;
                 plain(Self::Linear { mu_r })
             }
-            LawSpec::Table { ref h, ref b } => plain(Self::Soft(SoftLaw::through_points(h, b)?)),
+            LawSpec::Table { ref h, ref b } => {
+                let law = SoftLaw::through_points(h, b)?;
+                let remark = law.guessed_saturation().map(|(end, saturation)| {
+                    format!(
+                        "the curve ends at {} T, before saturation; beyond it J is led to {} T",
+                        figures(end),
+                        figures(saturation)
+                    )
+                });
+                Ok(Fit { law: Self::Soft(law), remark })
+            }
             LawSpec::Saturating { saturation, mu_initial, curve } => {
                 plain(Self::Soft(SoftLaw::saturating(curve, saturation, mu_initial)?))
             }

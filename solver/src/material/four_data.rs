@@ -139,8 +139,8 @@ fn check(br: f64, hc: f64, bh: f64, recoil: f64) -> Result<(), LawError> {
         )
     } else if gamma > sharpness(SQUAREST, k) {
         format!(
-            "the energy product {bh_kj} kJ/m3 is more than {} kJ/m3, the most that a curve of this \
-             remanence and coercivity allows with a slope of at least mu_0",
+            "the energy product {bh_kj} kJ/m3 is more than {} kJ/m3, the most that a smooth curve \
+             of this remanence and coercivity allows",
             figures(sharpness(SQUAREST, k) * br * hc * 1e-3)
         )
     } else {

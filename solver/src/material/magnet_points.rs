@@ -44,7 +44,13 @@ impl MagnetPoints {
                 figures(chord)
             )));
         }
-        let curve = MonotoneCubic::through(b, h, 1.0 / MU_0, Some(1.0 / (MU_0 * recoil)));
+        // A table rounded to a few figures may rise by a trifle less than mu_0 H: mend it from the
+        // remanence down.
+        let mut b = b.to_vec();
+        for i in (0..last).rev() {
+            b[i] = b[i].min(b[i + 1] - MU_0 * (h[i + 1] - h[i]));
+        }
+        let curve = MonotoneCubic::through(&b, h, 1.0 / MU_0, Some(1.0 / (MU_0 * recoil)));
         let area = curve.at(b[last]).area;
         Ok(Self { curve, area })
     }

@@ -27,6 +27,12 @@ pub use soft::SoftLaw;
 pub use crate::section::{Grade, Sure};
 
 #[cfg(test)]
+mod assign_tests;
+#[cfg(test)]
 mod law_tests;
 #[cfg(test)]
 mod library_tests;
+#[cfg(test)]
+mod magnet_tests;
+#[cfg(test)]
+mod soft_tests;

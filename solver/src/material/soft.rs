@@ -88,6 +88,15 @@ impl SoftLaw {
         self.least_reluctivity
     }
 
+    /// For a curve through points that end well before saturation: their last flux density and the
+    /// saturation polarisation guessed beyond them, both T.
+    pub fn guessed_saturation(&self) -> Option<(f64, f64)> {
+        let Curve::Points(points) = &self.curve else { return None };
+        let (end, saturation) = points.end_and_saturation();
+        // 3 %: as much as saturation values of one material differ by anyway.
+        (saturation > 1.03 * end).then_some((end, saturation))
+    }
+
     /// J (T) and dJ/dH (H/m), odd in `h` (A/m).
     fn polarisation(&self, h: f64) -> (f64, f64) {
         let (j, slope) = match &self.curve {
