@@ -94,6 +94,19 @@ impl Law {
         }
     }
 
+    /// M = B/mu_0 - H (A/m) and dM/dH at the field strength `h` (A/m); for a magnet along its charge,
+    /// on the major curve.
+    pub fn magnetisation(&self, h: f64) -> (f64, f64) {
+        match self {
+            Self::Linear { mu_r } => ((mu_r - 1.0) * h, mu_r - 1.0),
+            Self::Soft(law) => law.magnetisation(h),
+            Self::Magnet(curve) => {
+                let (b, slope) = curve.b_of_h(h);
+                (b / MU_0 - h, slope / MU_0 - 1.0)
+            }
+        }
+    }
+
     /// Whether H is an affine function of B.
     pub fn is_linear(&self) -> bool {
         match self {

@@ -1,5 +1,7 @@
 //! Demagnetisation curves against worked values, their history, and data that contradict.
 
+use proptest::prelude::{ProptestConfig, prop, prop_assert, proptest};
+
 use crate::material::hyperbola::Hyperbola;
 use crate::material::{DemagnetisationCurve, Law, Library};
 use crate::section::LawSpec;
@@ -301,4 +303,35 @@ fn contradictory_data_are_refused_with_the_reason() {
         error(LawSpec::StraightMagnet { remanence: 13.0, recoil: 1.05 }),
         "the remanence is 13 T, outside the range 0.001 to 3 T"
     );
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// Any four data make a curve that gives them back, or are refused.
+    #[test]
+    fn any_four_data_fit_or_are_refused(
+        br in 0.05..2.0_f64,
+        k in 0.01..1.05_f64,
+        gamma in 0.2..1.05_f64,
+        recoil in 1.0..10.0_f64,
+        places in prop::collection::vec(-3.0..2.0_f64, 30),
+    ) {
+        let hc = k * br / MU_0;
+        let Ok(fit) = Law::from_spec(&magnet(br, hc * 1e-3, gamma * br * hc * 1e-3, recoil), 20.0)
+        else {
+            return Ok(());
+        };
+        let Law::Magnet(curve) = fit.law else { panic!("no magnet") };
+        prop_assert!((curve.coercivity() / hc - 1.0).abs() < 1e-6);
+        prop_assert!((curve.energy_product() / (gamma * br * hc) - 1.0).abs() < 1e-6);
+        prop_assert!(curve.recoil() >= 1.0 - 1e-9 && curve.recoil() <= recoil);
+        for b in places.iter().map(|share| share * br) {
+            let (h, slope) = curve.h_of_b(b);
+            // dH/dB between 0 and 1/mu_0, no steeper than the recoil line; round-off of a sharp
+            // corner, 1/(1 - a) = 2000 units in the last place.
+            prop_assert!(slope > 0.0 && slope * MU_0 * curve.recoil() < 1.0 + 1e-9, "{b}: {slope}");
+            prop_assert!((curve.b_of_h(h).0 - b).abs() < 1e-11 * (br + b.abs()), "{b}: {h}");
+        }
+    }
 }
