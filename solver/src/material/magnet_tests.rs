@@ -1,6 +1,7 @@
 //! Demagnetisation curves against worked values, their history, and data that contradict.
 
 use proptest::prelude::{ProptestConfig, prop, prop_assert, proptest};
+use proptest::test_runner::RngSeed;
 
 use crate::material::hyperbola::Hyperbola;
 use crate::material::{DemagnetisationCurve, Law, Library};
@@ -306,7 +307,12 @@ fn contradictory_data_are_refused_with_the_reason() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig {
+        cases: 1000,
+        rng_seed: RngSeed::Fixed(1),
+        failure_persistence: None,
+        ..ProptestConfig::default()
+    })]
 
     /// Any four data make a curve that gives them back, or are refused.
     #[test]

@@ -140,8 +140,8 @@ fn room(chord: &[f64], i: usize, steepest: f64) -> (f64, f64) {
     let beside = &chord[i.saturating_sub(1)..(i + 1).min(chord.len())];
     let smallest = beside.iter().copied().fold(f64::INFINITY, f64::min);
     let largest = beside.iter().copied().fold(0.0, f64::max);
-    // The small lower end keeps the slope positive where a chord is nearly level.
-    let low = (3.0 * largest - 2.0 * steepest).max(1e-3 * smallest);
+    // The second lower end is for the first and last knot, where the parabola may fall.
+    let low = (3.0 * largest - 2.0 * steepest).max(0.2 * smallest);
     (low, (3.0 * smallest).min(steepest))
 }
 
@@ -153,20 +153,24 @@ fn make_room(x: &[f64], y: &[f64], steepest: f64) -> (Vec<f64>, Vec<f64>) {
     for i in 1..x.len() {
         let before = chord(i - 1);
         let after = if i + 1 < x.len() { chord(i) } else { before };
-        let clash = 3.0 * before.max(after) - 2.0 * steepest > 3.0 * before.min(after);
+        // A flatter chord is taken at nine tenths of its slope: so much is left of it when points
+        // have been added at both its ends. A clash needs it to be below 0.38 of the bound.
+        let clash = 3.0 * before.max(after) - 2.0 * steepest > 2.7 * before.min(after);
         // Close to the knot the new chord has half the bound for a slope, which suits any
-        // neighbour; the rest of the flatter chord keeps about three quarters of its own.
-        let turn = |flat: f64, length: f64| 0.5 * flat / steepest * length;
-        let insert_before = clash && before < after;
-        if insert_before {
-            let u = turn(before, x[i] - x[i - 1]);
+        // neighbour.
+        let turn = |flat: f64, length: f64| 0.1 * flat / steepest * length;
+        let at_before = before < after;
+        let length = if at_before || i + 1 == x.len() { x[i] - x[i - 1] } else { x[i + 1] - x[i] };
+        let u = turn(before.min(after), length);
+        // Points so close that rounding would merge them stay as they are.
+        let clash = clash && u > 1e-12 * x[i].abs();
+        if clash && at_before {
             xs.push(x[i] - u);
             ys.push(y[i] - 0.5 * steepest * u);
         }
         xs.push(x[i]);
         ys.push(y[i]);
-        if clash && !insert_before {
-            let u = turn(after, x[i + 1] - x[i]);
+        if clash && !at_before {
             xs.push(x[i] + u);
             ys.push(y[i] + 0.5 * steepest * u);
         }

@@ -4,17 +4,22 @@
 //! ([`super::monotone`]) up to the last point, and beyond it a tail in which J goes on rising ever
 //! more slowly to a limit, so that dB/dH tends to mu_0:
 //!
-//! J = J_n + D (H - H_n)/(H + H_n), D = 2 H_n dJ/dH at the last point (H_n, J_n).
+//! J = J_n + D u/(c + u), u = H - H_n, c = D/J'_n, D = 2 H_n J'_n
 //!
-//! The slope is continuous there. No table tells what lies beyond its end, and the factor 2 is a
-//! guess: with the shipped mild steel, which saturates at 2.16 T, a table cut at 1.4, 1.6 and 1.8 T
-//! is led to 2.16, 1.80 and 2.18 T. The law J = J_s - c/H (factor 1) falls short by up to 0.46 T.
+//! with J'_n = dJ/dH at the last point (H_n, J_n), so that the slope is continuous; D is kept so
+//! small that J stays below 2.45 T, the most that any material reaches. No table tells what lies
+//! beyond its end, and the factor 2 is a guess: with the shipped mild steel, which saturates at
+//! 2.16 T, a table cut at 1.4, 1.6 and 1.8 T is led to 2.16, 1.80 and 2.18 T. The law
+//! J = J_s - c/H (factor 1) falls short by up to 0.46 T.
 
 use crate::material::error::LawError;
 use crate::material::monotone::MonotoneCubic;
 use crate::material::saturating::{froehlich_field_strength, x_minus_ln_1p};
 use crate::material::soft::Along;
 use crate::units::MU_0;
+
+/// Largest saturation polarisation of any material (iron with cobalt), T.
+const MOST_SATURATION: f64 = 2.45;
 
 /// H(B) for B >= 0 through points.
 #[derive(Clone, Debug, PartialEq)]
@@ -26,6 +31,8 @@ pub(super) struct PointCurve {
     h_end: f64,
     /// What J still gains beyond the last point, T.
     gain: f64,
+    /// Scale c of that, A/m.
+    scale: f64,
     /// Energy density at the last point, J/m3.
     energy_end: f64,
 }
@@ -44,9 +51,13 @@ impl PointCurve {
         }
         let curve = MonotoneCubic::through(&b, h, 1.0 / MU_0, None);
         let (b_end, h_end, slope) = curve.last();
-        let gain = (2.0 * h_end * (1.0 / slope - MU_0)).max(0.0);
+        let j_end = b_end - MU_0 * h_end;
+        let j_slope = (1.0 / slope - MU_0).max(0.0);
+        let room = (MOST_SATURATION - j_end).max(0.02 * j_end);
+        let gain = (2.0 * h_end * j_slope).min(room);
+        let scale = if gain > 0.0 { gain / j_slope } else { h_end };
         let energy_end = curve.at(b_end).area;
-        Ok(Self { curve, b_end, h_end, gain, energy_end })
+        Ok(Self { curve, b_end, h_end, gain, scale, energy_end })
     }
 
     /// Least H/B over the points, m/H.
@@ -66,8 +77,8 @@ impl PointCurve {
             let p = self.curve.at(b);
             return Along { h: p.y, slope: p.slope, energy: p.area };
         }
-        // u = H - H_n rises from 0 by b - b_n = mu_0 u + D u/(c + u), c = 2 H_n.
-        let (beyond, c) = (b - self.b_end, 2.0 * self.h_end);
+        // u = H - H_n rises from 0 by b - b_n = mu_0 u + D u/(c + u).
+        let (beyond, c) = (b - self.b_end, self.scale);
         let u = froehlich_field_strength(beyond, self.gain, c);
         let j = self.gain * u / (c + u);
         let slope = 1.0 / (MU_0 + self.gain * c / ((c + u) * (c + u)));
@@ -83,7 +94,7 @@ impl PointCurve {
             let slope = self.curve.at(b).slope;
             return (b - MU_0 * h, (1.0 / slope - MU_0).max(0.0));
         }
-        let (u, c) = (h - self.h_end, 2.0 * self.h_end);
+        let (u, c) = (h - self.h_end, self.scale);
         let j_end = self.b_end - MU_0 * self.h_end;
         (j_end + self.gain * u / (c + u), self.gain * c / ((c + u) * (c + u)))
     }

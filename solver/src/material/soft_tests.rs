@@ -1,6 +1,7 @@
 //! Soft laws against their data, and the curve through points against what it may not do.
 
 use proptest::prelude::{ProptestConfig, Strategy, prop, prop_assert, proptest};
+use proptest::test_runner::RngSeed;
 
 use crate::material::{Law, LawError, Library, SoftLaw};
 use crate::section::LawSpec;
@@ -163,7 +164,12 @@ fn any_table() -> impl Strategy<Value = (Vec<f64>, Vec<f64>)> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig {
+        cases: 1000,
+        rng_seed: RngSeed::Fixed(1),
+        failure_persistence: None,
+        ..ProptestConfig::default()
+    })]
 
     #[test]
     fn any_rising_table_makes_a_rising_curve((h, b) in any_table(), places in prop::collection::vec(0.0..1.3_f64, 40)) {
@@ -174,6 +180,7 @@ proptest! {
             Err(error) => panic!("{error}"),
         };
         for (h, b) in h.iter().zip(&b) {
+            // Tables may be lifted by round-off where they rise by mu_0 H only.
             prop_assert!((law.h_of_b(*b).0 - h).abs() <= 1e-9 * h, "{h} {b}");
         }
         let end = b[b.len() - 1];
@@ -182,8 +189,11 @@ proptest! {
             let (h, slope) = law.h_of_b(b);
             prop_assert!(h >= 0.0 && slope > 0.0, "{b}: {h} {slope}");
             prop_assert!(slope <= (1.0 + 1e-9) / MU_0, "{b}: slope {slope}");
+            prop_assert!(law.energy(b) >= 0.0);
             let (back, _) = law.b_of_h(h);
-            prop_assert!((back - b).abs() <= 1e-9 * (b + MU_0 * h), "{b}: back {back}");
+            // Round-off of H weighs heavily where B jumps.
+            let tolerance = 1e-12 * b + 1e-14 * h / slope;
+            prop_assert!((back - b).abs() <= tolerance, "{b}: back {back}, slope {slope}");
         }
     }
 }
