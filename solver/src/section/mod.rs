@@ -45,12 +45,14 @@ mod crossing;
 mod entry;
 mod extent;
 mod grades;
+mod instrument;
 mod lengths;
 mod materials;
 mod model;
 mod names;
 mod notes;
 mod parts;
+mod pitch;
 mod probes;
 mod reader;
 mod resolve;
@@ -60,10 +62,12 @@ mod suggest;
 mod syntax;
 
 pub use grades::{Grade, ParsedGrades, Sure, parse_grades};
+pub use instrument::{Instrument, InstrumentString, ParsedInstrument, parse_instrument};
 pub use model::{
     Charge, Coil, Corner, LawSpec, MaterialSpec, Named, Part, PolygonSide, Probe, Role,
     SaturatingCurve, Section, Shape, StringRun, StringSpec, Symmetry, Window,
 };
+pub use pitch::pitch;
 pub use resolve::{Parsed, parse};
 pub(crate) use suggest::nearest as nearest_name;
 
