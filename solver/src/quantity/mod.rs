@@ -2,6 +2,7 @@
 pub mod coil;
 mod model;
 pub mod movement;
+pub mod recover;
 pub mod region_mean;
 pub mod shape_change;
 //TMPmod take;

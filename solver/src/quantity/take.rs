@@ -10,6 +10,7 @@ use crate::quantity::model::{
     BodyPull, CoilReading, PartReading, ProbeReading, Quantities, StringModel, StringReading,
 };
 use crate::quantity::movement::Movement;
+use crate::quantity::recover::Recovery;
 use crate::quantity::region_mean::{RegionMean, region_means};
 use crate::quantity::shape_change::{self, Move};
 use crate::section::{Section, StringRun, Symmetry};
@@ -31,17 +32,19 @@ pub fn take(
     let movement = Movement::new(mesh)?;
     let tangent = SmallChange::new(field)?;
     let locator = Locator::new(mesh);
+    let read_without = Recovery::new(without, &locator);
+    let read_with = Recovery::new(field, &locator);
     let means = region_means(field);
     let coil_fields = coil_fields(section, mesh, &tangent);
     Ok(Quantities {
         symmetry: section.symmetry,
         depth: section.depth,
         energy: means.iter().map(|m| m.energy).sum(),
-        probes: probes(section, &locator, without, field),
+        probes: probes(section, &read_without, &read_with),
         parts: parts(section, mesh, &means),
         pulls: body_pulls(mesh, field, &movement),
         coils: coils(section, without, field, &coil_fields),
-        strings: strings(section, &locator, without, field, &movement, &tangent, &coil_fields, &means),
+        strings: strings(section, &read_without, field, &movement, &tangent, &coil_fields, &means),
         solve_without: without.info.clone(),
         solve_with: with.map(|f| f.info.clone()),
     })
@@ -89,19 +92,9 @@ fn coils(
         .collect()
 }
 
-/// Flux density at a place, T.
-fn flux_density_at(field: &Field, locator: &Locator, place: Point) -> Option<[f64; 2]> {
-    locator.locate(place).map(|(t, [xi, eta])| field.flux_density(t, xi, eta))
-}
-
-fn probes(
-    section: &Section,
-    locator: &Locator,
-    without: &Field,
-    field: &Field,
-) -> Vec<ProbeReading> {
-    let read = |field: &Field, points: &[Point]| -> Vec<Option<[f64; 2]>> {
-        points.iter().map(|&p| flux_density_at(field, locator, p)).collect()
+fn probes(section: &Section, without: &Recovery, with: &Recovery) -> Vec<ProbeReading> {
+    let read = |recovery: &Recovery, points: &[Point]| -> Vec<Option<[f64; 2]>> {
+        points.iter().map(|&p| recovery.flux_density(p)).collect()
     };
     section
         .probes
@@ -109,7 +102,7 @@ fn probes(
         .map(|probe| ProbeReading {
             name: probe.name.clone(),
             points: probe.points.clone(),
-            with_strings: read(field, &probe.points),
+            with_strings: read(with, &probe.points),
             without_strings: read(without, &probe.points),
         })
         .collect()
@@ -149,8 +142,7 @@ fn body_pulls(mesh: &Mesh, field: &Field, movement: &Movement) -> Vec<BodyPull> 
 
 fn strings(
     section: &Section,
-    locator: &Locator,
-    without: &Field,
+    without: &Recovery,
     field: &Field,
     movement: &Movement,
     tangent: &SmallChange,
@@ -175,8 +167,7 @@ fn strings(
             axis: spec.axis,
             gauge: spec.gauge,
             gap: spec.gap,
-            flux_density_without: flux_density_at(without, locator, spec.axis)
-                .unwrap_or([f64::NAN; 2]),
+            flux_density_without: without.flux_density(spec.axis).unwrap_or([f64::NAN; 2]),
             flux_density: means[region].flux_density,
             largest: means[region].largest,
             pull: pulls[body],
