@@ -12,6 +12,7 @@ pub mod field;
 pub mod geometry;
 pub mod material;
 pub mod mesh;
+pub mod pipeline;
 pub mod point;
 pub mod problem;
 pub mod quantity;

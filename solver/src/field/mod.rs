@@ -2,7 +2,7 @@
 pub mod assembly;
 pub mod element;
 pub mod linear_solve;
-//TMPpub mod fill;
+pub mod fill;
 mod newton;
 mod setup;
 mod solution;

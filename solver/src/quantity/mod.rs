@@ -5,9 +5,10 @@ pub mod movement;
 pub mod recover;
 pub mod region_mean;
 pub mod shape_change;
-//TMPmod take;
+mod take;
+pub mod working_point;
 
 pub use model::{
     BodyPull, CoilReading, PartReading, ProbeReading, Quantities, StringModel, StringReading,
 };
-//TMPpub use take::take;
+pub use take::take;

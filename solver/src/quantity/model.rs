@@ -5,6 +5,7 @@
 
 use crate::field::SolveInfo;
 use crate::point::Point;
+use crate::quantity::working_point::WorkingPoint;
 use crate::section::{Role, Symmetry};
 
 /// Everything a solve has to say.
@@ -58,6 +59,8 @@ pub struct PartReading {
     pub largest: f64,
     /// Upward flux averaged over its height, Wb/m or Wb.
     pub upward_flux: f64,
+    /// Magnets: where on the demagnetisation curve it works.
+    pub working_point: Option<WorkingPoint>,
 }
 
 /// Pull on a rigid body.

@@ -2,7 +2,7 @@
 
 use crate::field::linear_solve::LinearSolveError;
 use crate::field::{Field, SmallChange};
-use crate::geometry::Source;
+use crate::geometry::{RegionId, Source};
 use crate::mesh::{Locator, Mesh};
 use crate::point::Point;
 use crate::quantity::coil;
@@ -12,6 +12,7 @@ use crate::quantity::model::{
 use crate::quantity::movement::Movement;
 use crate::quantity::recover::Recovery;
 use crate::quantity::region_mean::{RegionMean, region_means};
+use crate::quantity::working_point::working_point;
 use crate::quantity::shape_change::{self, Move};
 use crate::section::{Section, StringRun, Symmetry};
 
@@ -41,7 +42,7 @@ pub fn take(
         depth: section.depth,
         energy: means.iter().map(|m| m.energy).sum(),
         probes: probes(section, &read_without, &read_with),
-        parts: parts(section, mesh, &means),
+        parts: parts(section, field, &means),
         pulls: body_pulls(mesh, field, &movement),
         coils: coils(section, without, field, &coil_fields),
         strings: strings(section, &read_without, field, &movement, &tangent, &coil_fields, &means),
@@ -108,11 +109,14 @@ fn probes(section: &Section, without: &Recovery, with: &Recovery) -> Vec<ProbeRe
         .collect()
 }
 
-fn parts(section: &Section, mesh: &Mesh, means: &[RegionMean]) -> Vec<PartReading> {
-    mesh.regions
+fn parts(section: &Section, field: &Field, means: &[RegionMean]) -> Vec<PartReading> {
+    field
+        .mesh()
+        .regions
         .iter()
         .zip(means)
-        .filter_map(|(region, mean)| {
+        .enumerate()
+        .filter_map(|(id, (region, mean))| {
             let Source::Part(part) = region.source else { return None };
             Some(PartReading {
                 name: region.name.clone(),
@@ -120,6 +124,7 @@ fn parts(section: &Section, mesh: &Mesh, means: &[RegionMean]) -> Vec<PartReadin
                 flux_density: mean.flux_density,
                 largest: mean.largest,
                 upward_flux: mean.upward_flux(),
+                working_point: working_point(field, id as RegionId),
             })
         })
         .collect()
