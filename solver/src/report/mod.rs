@@ -1,4 +1,13 @@
 //! Numbers to records and files.
 
+pub mod check;
+pub mod csv;
+pub mod grid;
+pub mod layout;
+mod limits;
+pub mod record;
+pub mod solve;
+pub mod text;
+pub mod unit;
 pub mod vtk;
 pub mod wav;

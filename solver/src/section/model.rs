@@ -76,6 +76,22 @@ pub enum Role {
     Body,
 }
 
+impl Role {
+    /// The role in the words of the section file.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Magnet => "magnet",
+            Self::PolePiece => "pole piece",
+            Self::BasePlate => "base plate",
+            Self::Cover => "cover",
+            Self::Keeper => "keeper",
+            Self::Coil => "coil",
+            Self::String => "string",
+            Self::Body => "body",
+        }
+    }
+}
+
 /// A name used in the file, with its place.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Named {

@@ -1,0 +1,223 @@
+//! What `check` reports: the parts, coils and strings of a section, how far they stand from each
+//! other, and the mesh.
+
+use crate::geometry::{Clearance, Region, RegionId, Regions, Source};
+use crate::mesh::Mesh;
+use crate::section::{Section, StringRun, Symmetry};
+
+use super::layout::{Column, Layout, phrase, write_head, write_table};
+use super::record::{Group, Item, Report};
+use super::unit::{MM, MM2, ONE};
+
+/// The tables of the text form.
+const TABLES: [Layout; 4] = [
+    Layout {
+        title: "Parts",
+        group: "parts",
+        columns: &[
+            Column::Word("name", "part"),
+            Column::Word("role", "role"),
+            Column::Word("material", "material"),
+            Column::Number("width", "width", 4),
+            Column::Number("left", "left", 4),
+            Column::Number("inner_radius", "inner\nradius", 4),
+            Column::Number("outer_radius", "outer\nradius", 4),
+            Column::Number("height", "height", 4),
+            Column::Number("bottom", "bottom", 4),
+            Column::Number("area", "area", 4),
+        ],
+    },
+    Layout {
+        title: "Coil windows",
+        group: "coil_windows",
+        columns: &[
+            Column::Word("name", "window"),
+            Column::Word("sense", "wire"),
+            Column::Number("turns", "turns", 4),
+            Column::Number("width", "width", 4),
+            Column::Number("left", "left", 4),
+            Column::Number("inner_radius", "inner\nradius", 4),
+            Column::Number("outer_radius", "outer\nradius", 4),
+            Column::Number("height", "height", 4),
+            Column::Number("bottom", "bottom", 4),
+            Column::Number("area", "area", 4),
+        ],
+    },
+    Layout {
+        title: "Strings",
+        group: "strings",
+        columns: &[
+            Column::Word("name", "string"),
+            Column::Word("core", "core"),
+            Column::Word("wrap", "wrap"),
+            Column::Number("gauge", "gauge", 3),
+            Column::Number("core_diameter", "core\ndiameter", 3),
+            Column::Word("over", "over"),
+            Column::Number("gap", "gap", 3),
+            Column::Number("x", "axis\nacross", 4),
+            Column::Number("y", "axis\nup", 4),
+            Column::Number("offset", "offset", 3),
+        ],
+    },
+    Layout {
+        title: "Clearances",
+        group: "clearances",
+        columns: &[
+            Column::Word("name", "between"),
+            Column::Word("and", "and"),
+            Column::Number("clearance", "clearance", 3),
+        ],
+    },
+];
+
+/// The report on a section that is free of mistakes.
+pub fn report(
+    section: &Section,
+    regions: &Regions,
+    clearances: &[Clearance],
+    mesh: &Mesh,
+) -> Report {
+    let head = Item::default()
+        .number("depth", MM, section.depth)
+        .number("outer_radius", MM, mesh.outer_radius)
+        .number("mesh_nodes", ONE, mesh.nodes.len() as f64)
+        .number("mesh_triangles", ONE, mesh.triangles.len() as f64);
+    Report {
+        words: vec![("title", section.title.clone()), ("model", model(section).to_owned())],
+        numbers: head.numbers,
+        groups: vec![
+            Group { key: "parts", items: parts(section, regions) },
+            Group { key: "coil_windows", items: windows(section, regions) },
+            Group { key: "strings", items: strings(section) },
+            Group {
+                key: "clearances",
+                items: clearances
+                    .iter()
+                    .map(|c| {
+                        Item::new(&c.first).word("and", &c.second).number(
+                            "clearance",
+                            MM,
+                            c.distance,
+                        )
+                    })
+                    .collect(),
+            },
+        ],
+        limits: Vec::new(),
+    }
+}
+
+/// The report as a person reads it.
+pub fn text(report: &Report) -> String {
+    let mut out = String::new();
+    write_head(report, &mut out);
+    for table in &TABLES {
+        write_table(report, table, &mut out);
+    }
+    let head = Item { words: Vec::new(), numbers: report.numbers.clone() };
+    let facts = [
+        phrase(&head, "mesh_nodes", "nodes", 9),
+        phrase(&head, "mesh_triangles", "triangles", 9),
+        phrase(&head, "outer_radius", "outer boundary at", 4),
+        phrase(&head, "depth", "depth", 4),
+    ];
+    let facts: Vec<&str> = facts.iter().map(String::as_str).filter(|s| !s.is_empty()).collect();
+    out.push_str(&format!("\nMesh\n  {}\n", facts.join(", ")));
+    out
+}
+
+/// What the section stands for, in words.
+pub(super) fn model(section: &Section) -> &'static str {
+    match (section.symmetry, section.string_run) {
+        (Symmetry::Axisymmetric, _) => "turned about its axis, strings across it",
+        (Symmetry::Planar, StringRun::InPlane) => "planar, strings in the plane",
+        (Symmetry::Planar, StringRun::Through) => "planar, strings through the plane",
+    }
+}
+
+fn parts(section: &Section, regions: &Regions) -> Vec<Item> {
+    let of = |region: &Region| match region.source {
+        Source::Part(i) => section.parts.get(i),
+        _ => None,
+    };
+    let names = |ids: &[RegionId]| {
+        let found = ids.iter().filter_map(|&id| regions.regions.get(id as usize));
+        found.map(|r| r.name.as_str()).collect::<Vec<_>>().join(", ")
+    };
+    regions
+        .regions
+        .iter()
+        .zip(&regions.displaced_by)
+        .filter_map(|(region, above)| Some((region, of(region)?, above)))
+        .map(|(region, part, above)| {
+            let item = Item::new(&region.name)
+                .word("role", region.role.word())
+                .word("material", &part.material.name)
+                .word("holds", names(above));
+            sized(item, region, section.symmetry)
+        })
+        .collect()
+}
+
+fn windows(section: &Section, regions: &Regions) -> Vec<Item> {
+    regions
+        .regions
+        .iter()
+        .filter_map(|region| match region.source {
+            Source::Window(coil, window) => {
+                Some((region, section.coils.get(coil)?.windows.get(window)?))
+            }
+            _ => None,
+        })
+        .map(|(region, window)| {
+            let sense = match (section.symmetry, window.sense > 0.0) {
+                (Symmetry::Planar, true) => "out of the page",
+                (Symmetry::Planar, false) => "into the page",
+                (Symmetry::Axisymmetric, true) => "counter-clockwise",
+                (Symmetry::Axisymmetric, false) => "clockwise",
+            };
+            let item =
+                Item::new(&region.name).word("sense", sense).number("turns", ONE, window.turns);
+            sized(item, region, section.symmetry)
+        })
+        .collect()
+}
+
+/// The box around a region and its area.
+fn sized(item: Item, region: &Region, symmetry: Symmetry) -> Item {
+    let Some((low, high)) = region.outline.as_ref().map(|o| o.bounding_box()) else { return item };
+    let item = match symmetry {
+        Symmetry::Planar => item.number("width", MM, high.x - low.x).number("left", MM, low.x),
+        Symmetry::Axisymmetric => {
+            item.number("inner_radius", MM, low.x).number("outer_radius", MM, high.x)
+        }
+    };
+    item.number("height", MM, high.y - low.y).number("bottom", MM, low.y).number(
+        "area",
+        MM2,
+        region.area,
+    )
+}
+
+fn strings(section: &Section) -> Vec<Item> {
+    section
+        .strings
+        .iter()
+        .map(|string| {
+            let over = string.over.and_then(|i| section.parts.get(i));
+            let wrap = string.wrap.as_ref().map_or("", |w| &w.name);
+            let item = Item::new(&string.name)
+                .word("core", &string.core.name)
+                .word("wrap", wrap)
+                .word("over", over.map_or("", |part| &part.name))
+                .number("gauge", MM, string.gauge)
+                .number("core_diameter", MM, string.core_diameter)
+                .number("gap", MM, string.gap);
+            let item = match section.string_run {
+                StringRun::Through => item.number("x", MM, string.axis.x),
+                StringRun::InPlane => item.number("offset", MM, string.offset),
+            };
+            item.number("y", MM, string.axis.y)
+        })
+        .collect()
+}

@@ -1,0 +1,77 @@
+//! A solved field as a VTK grid: what [`super::vtk`] writes, evaluated from a [`Field`].
+//!
+//! Flux density is taken at the middle of each triangle. Field strength is the mean over its
+//! quadrature points, each with what a magnet remembers there. Relative permeability is
+//! |B| / (mu_0 |H|) of soft parts and that of the recoil line of magnets.
+
+use std::io::Write;
+
+use crate::field::element::QUADRATURE;
+use crate::field::{Body, Field};
+use crate::material::Law;
+use crate::section::Symmetry;
+use crate::units::MU_0;
+
+use super::vtk::{Packing, VtuError, VtuFields, write_vtu};
+
+/// Below this flux density (T) the permeability of a soft part is that at its origin.
+const NO_FLUX: f64 = 1e-12;
+
+/// Writes `field` as a VTK unstructured grid.
+///
+/// # Errors
+/// `out` failed, or the field holds a value that is not finite.
+pub fn write_field(field: &Field, packing: Packing, out: &mut impl Write) -> Result<(), VtuError> {
+    let (mesh, setup) = (field.mesh(), field.setup());
+    let body_of = |t: usize| &setup.bodies[mesh.region_of[t] as usize];
+    let n = mesh.triangles.len();
+    let flux_density: Vec<[f64; 2]> =
+        (0..n).map(|t| field.flux_density(t, 1.0 / 3.0, 1.0 / 3.0)).collect();
+    let field_strength: Vec<[f64; 2]> =
+        (0..n).map(|t| mean_field_strength(field, t, body_of(t))).collect();
+    let relative_permeability: Vec<f64> =
+        (0..n).map(|t| permeability(body_of(t), flux_density[t])).collect();
+    let vector_potential: Vec<f64> = match mesh.symmetry {
+        Symmetry::Planar => field.nodal.clone(),
+        // The unknown is A_phi / r.
+        Symmetry::Axisymmetric => {
+            mesh.nodes.iter().zip(&field.nodal).map(|(p, v)| p.x * v).collect()
+        }
+    };
+    let fields = VtuFields {
+        vector_potential: &vector_potential,
+        flux_density: &flux_density,
+        field_strength: &field_strength,
+        relative_permeability: &relative_permeability,
+    };
+    write_vtu(mesh, &fields, packing, out)
+}
+
+fn mean_field_strength(field: &Field, t: usize, body: &Body) -> [f64; 2] {
+    let memory = field.setup().memory.as_ref();
+    let mut sum = [0.0; 2];
+    let mut weights = 0.0;
+    for (q, &[xi, eta, weight]) in QUADRATURE.iter().enumerate() {
+        let seen = memory.and_then(|m| m.at(t, q));
+        let h = body.law.respond(field.flux_density(t, xi, eta), body.axis, seen).h;
+        sum = [sum[0] + weight * h[0], sum[1] + weight * h[1]];
+        weights += weight;
+    }
+    sum.map(|s| s / weights)
+}
+
+fn permeability(body: &Body, b: [f64; 2]) -> f64 {
+    match &body.law {
+        Law::Linear { mu_r } => *mu_r,
+        Law::Magnet(curve) => curve.recoil(),
+        Law::Soft(_) => {
+            let answer = body.law.respond(b, body.axis, None);
+            let size = b[0].hypot(b[1]);
+            if size < NO_FLUX {
+                1.0 / (MU_0 * answer.tangent[0])
+            } else {
+                size / (MU_0 * answer.h[0].hypot(answer.h[1]))
+            }
+        }
+    }
+}

@@ -1,0 +1,377 @@
+//! What `solve` reports: strings, coils, parts, forces and probes, and what they cannot tell.
+//!
+//! `across` is to the right in the section (away from the axis where it is turned about one) and
+//! `up` from the magnets towards the strings; a pull that draws a string to a pole is negative.
+//! Extensive figures are of the whole where the section gives them (turned about an axis, or a
+//! planar one with a depth), else per metre of depth; the unit says which.
+
+use std::io::{self, Write};
+
+use crate::field::SolveInfo;
+use crate::quantity::{BodyPull, CoilReading, PartReading, Quantities, StringModel, StringReading};
+use crate::section::{Section, Symmetry};
+
+use super::check::model;
+use super::layout::{Column, Layout, phrase, write_head, write_limits, write_table};
+use super::limits::limits;
+use super::record::{Group, Item, Report};
+use super::unit::{
+    H, H_PER_M, J_PER_M, KA_PER_M, KOHM, MJ, MM, MN, MN_PER_MM, MT, MWB, MWB_PER_MM_PER_M, N_PER_M,
+    N_PER_M_PER_MM, ONE, PERCENT, T, UWB, UWB_PER_MM, UWB_PER_MM_OF_TRAVEL, Unit, WB_PER_M,
+};
+
+/// Most samples of one probe line in the text form.
+const SAMPLES_SHOWN: usize = 5;
+
+const STRINGS: Layout = Layout {
+    title: "Strings",
+    group: "strings",
+    columns: &[
+        Column::Word("name", "string"),
+        Column::Number("gauge", "gauge", 3),
+        Column::Number("gap", "gap", 3),
+        Column::Number("flux_density_without_up", "field up,\nno strings", 4),
+        Column::Number("largest_flux_density", "largest\nin string", 3),
+        Column::Number("pull_up", "pull\nup", 4),
+        Column::Number("pull_across", "pull\nacross", 4),
+        Column::Number("pull_up_change_up", "pull change\nup", 3),
+        Column::Number("linkage_change_up", "flux change\nup", 4),
+        Column::Number("linkage_change_across", "flux change\nacross", 4),
+    ],
+};
+
+const LINKAGE_CHANGES: Layout = Layout {
+    title: "Flux change of each coil per millimetre of string travel",
+    group: "linkage_changes",
+    columns: &[
+        Column::Word("name", "string"),
+        Column::Word("coil", "coil"),
+        Column::Number("linkage_change_up", "up", 4),
+        Column::Number("linkage_change_across", "across", 4),
+    ],
+};
+
+const COILS: Layout = Layout {
+    title: "Coils",
+    group: "coils",
+    columns: &[
+        Column::Word("name", "coil"),
+        Column::Number("turns", "turns", 5),
+        Column::Number("linkage", "linkage", 5),
+        Column::Number("linkage_without", "linkage,\nno strings", 5),
+        Column::Number("inductance", "inductance", 4),
+        Column::Number("resistance", "resistance", 3),
+    ],
+};
+
+const PARTS: Layout = Layout {
+    title: "Parts; of magnets also where on their demagnetisation curve they work",
+    group: "parts",
+    columns: &[
+        Column::Word("name", "part"),
+        Column::Word("role", "role"),
+        Column::Number("flux_density_up", "mean field\nup", 4),
+        Column::Number("flux_density_across", "across", 4),
+        Column::Number("largest_flux_density", "largest", 4),
+        Column::Number("flux_up", "flux\nup", 4),
+        Column::Number("working_field_strength", "H along\ncharge", 4),
+        Column::Number("permeance_coefficient", "permeance\ncoeff.", 3),
+        Column::Number("margin_to_knee", "margin\nto knee", 3),
+        Column::Number("share_below_knee", "below\nknee", 3),
+        Column::Number("charge_kept", "charge\nkept", 3),
+    ],
+};
+
+const FORCES: Layout = Layout {
+    title: "Forces on what moves as one",
+    group: "forces",
+    columns: &[
+        Column::Word("name", "body"),
+        Column::Number("pull_up", "up", 4),
+        Column::Number("pull_across", "across", 4),
+    ],
+};
+
+const PROBES: Layout = Layout {
+    title: "Probes (of a line, some samples; the option --probes writes all)",
+    group: "probes",
+    columns: &[
+        Column::Word("name", "probe"),
+        Column::Number("sample", "sample", 9),
+        Column::Number("x", "across", 4),
+        Column::Number("y", "up", 4),
+        Column::Number("flux_density_without_up", "field up,\nno strings", 4),
+        Column::Number("flux_density_without_across", "across,\nno strings", 4),
+        Column::Number("flux_density_up", "field up,\nstrings in", 4),
+        Column::Number("flux_density_across", "across,\nstrings in", 4),
+    ],
+};
+
+/// The report on a solved section.
+pub fn report(section: &Section, quantities: &Quantities) -> Report {
+    let q = quantities;
+    let per = Per::of(q);
+    let steps = |info: &SolveInfo| info.iterations() as f64;
+    let last = q.solve_with.as_ref().unwrap_or(&q.solve_without);
+    let head = Item::default()
+        .number("depth", MM, q.depth)
+        .extensive("energy", per, MJ, J_PER_M, q.energy)
+        .number("unknowns", ONE, last.unknowns as f64)
+        .number("newton_steps", ONE, steps(&q.solve_without))
+        .number("newton_steps_with_strings", ONE, q.solve_with.as_ref().map(steps))
+        .number("relative_residual", ONE, last.residual());
+    Report {
+        words: vec![("title", section.title.clone()), ("model", model(section).to_owned())],
+        numbers: head.numbers,
+        groups: vec![
+            Group { key: "strings", items: q.strings.iter().map(string).collect() },
+            Group { key: "linkage_changes", items: linkage_changes(q) },
+            Group { key: "coils", items: coils(q, per) },
+            Group { key: "parts", items: parts(q, per) },
+            Group { key: "forces", items: forces(section, q, per) },
+            Group { key: "probes", items: probes(q) },
+        ],
+        limits: limits(section, q),
+    }
+}
+
+/// The report as a person reads it.
+pub fn text(report: &Report) -> String {
+    let mut shown = report.clone();
+    let one_coil = report.items("coils").len() == 1;
+    for group in &mut shown.groups {
+        match group.key {
+            // With one coil its flux change stands beside the pull.
+            "strings" if one_coil => {
+                for (item, change) in group.items.iter_mut().zip(report.items("linkage_changes")) {
+                    item.numbers.extend_from_slice(&change.numbers);
+                }
+            }
+            "linkage_changes" if one_coil => group.items.clear(),
+            // The strings have a table of their own; on a coil without current acts nothing.
+            "forces" => group.items.retain(|force| force.get_word("kind") == "parts"),
+            "probes" => group.items = thinned(&group.items),
+            _ => {}
+        }
+    }
+    let mut out = String::new();
+    write_head(&shown, &mut out);
+    for table in [STRINGS, LINKAGE_CHANGES, COILS, PARTS, FORCES, PROBES] {
+        write_table(&shown, &table, &mut out);
+    }
+    let head = Item { words: Vec::new(), numbers: report.numbers.clone() };
+    let facts = [
+        phrase(&head, "unknowns", "unknowns", 9),
+        phrase(&head, "newton_steps", "Newton steps", 9),
+        phrase(&head, "newton_steps_with_strings", "with strings in", 9),
+        phrase(&head, "relative_residual", "relative residual", 2),
+        phrase(&head, "energy", "field energy", 4),
+    ];
+    let facts: Vec<&str> = facts.iter().map(String::as_str).filter(|s| !s.is_empty()).collect();
+    out.push_str(&format!("\nSolve\n  {}\n", facts.join(", ")));
+    write_limits(report, &mut out);
+    out
+}
+
+/// Writes the field along every probe as CSV, one line per sample.
+///
+/// # Errors
+/// `out` refused.
+pub fn write_probes(report: &Report, out: &mut impl Write) -> io::Result<()> {
+    let mut writer = csv::Writer::from_writer(out);
+    let items = report.items("probes");
+    if let Some(first) = items.first() {
+        let keys = first.numbers.iter().map(|number| number.key());
+        writer.write_record(std::iter::once("probe".to_owned()).chain(keys))?;
+    }
+    for item in items {
+        let values =
+            item.numbers.iter().map(|n| n.shown().map_or_else(String::new, |v| v.to_string()));
+        writer.write_record(std::iter::once(item.get_word("name").to_owned()).chain(values))?;
+    }
+    writer.flush()
+}
+
+/// What extensive figures are of.
+#[derive(Clone, Copy)]
+enum Per {
+    /// The whole, once the figure per metre is multiplied with the depth (1 where it is whole).
+    Whole(f64),
+    /// A metre of depth.
+    Metre,
+}
+
+impl Per {
+    fn of(q: &Quantities) -> Self {
+        match (q.symmetry, q.depth) {
+            (Symmetry::Axisymmetric, _) => Self::Whole(1.0),
+            (_, Some(depth)) => Self::Whole(depth),
+            (_, None) => Self::Metre,
+        }
+    }
+}
+
+impl Item {
+    /// Adds an extensive number: in `whole` for the whole, in `metre` per metre of depth.
+    fn extensive(
+        self,
+        name: &'static str,
+        per: Per,
+        whole: Unit,
+        metre: Unit,
+        value: impl Into<Option<f64>>,
+    ) -> Self {
+        let value: Option<f64> = value.into();
+        match per {
+            Per::Whole(depth) => self.number(name, whole, value.map(|v| v * depth)),
+            Per::Metre => self.number(name, metre, value),
+        }
+    }
+}
+
+/// A string stands for itself in three dimensions, or for a metre of an endless one; the depth of
+/// the pickup is no measure of it.
+fn per_of(string: &StringReading) -> Per {
+    if string.model.per_metre() { Per::Metre } else { Per::Whole(1.0) }
+}
+
+fn string(s: &StringReading) -> Item {
+    let per = per_of(s);
+    let model = match s.model {
+        StringModel::MeshedThrough => "endless, through the plane",
+        StringModel::MeshedSheet => "endless sheet in the plane",
+        StringModel::Coupled => "coupled in three dimensions",
+    };
+    let [[across_across, across_up], [up_across, up_up]] = s.pull_gradient;
+    Item::new(&s.name)
+        .word("model", model)
+        .number("gauge", MM, s.gauge)
+        .number("gap", MM, s.gap)
+        .number("x", MM, s.axis.x)
+        .number("y", MM, s.axis.y)
+        .number("flux_density_without_up", MT, s.flux_density_without[1])
+        .number("flux_density_without_across", MT, s.flux_density_without[0])
+        .number("flux_density_up", T, s.flux_density[1])
+        .number("flux_density_across", T, s.flux_density[0])
+        .number("largest_flux_density", T, s.largest)
+        .extensive("pull_up", per, MN, N_PER_M, s.pull[1])
+        .extensive("pull_across", per, MN, N_PER_M, s.pull[0])
+        .extensive("pull_up_change_up", per, MN_PER_MM, N_PER_M_PER_MM, up_up)
+        .extensive("pull_up_change_across", per, MN_PER_MM, N_PER_M_PER_MM, up_across)
+        .extensive("pull_across_change_up", per, MN_PER_MM, N_PER_M_PER_MM, across_up)
+        .extensive("pull_across_change_across", per, MN_PER_MM, N_PER_M_PER_MM, across_across)
+}
+
+fn linkage_changes(q: &Quantities) -> Vec<Item> {
+    let of = |s: &StringReading| {
+        let per = per_of(s);
+        q.coils
+            .iter()
+            .zip(&s.linkage_change)
+            .map(|(coil, change)| {
+                let (whole, metre) = (UWB_PER_MM_OF_TRAVEL, MWB_PER_MM_PER_M);
+                Item::new(&s.name)
+                    .word("coil", &coil.name)
+                    .extensive("linkage_change_up", per, whole, metre, change[1])
+                    .extensive("linkage_change_across", per, whole, metre, change[0])
+            })
+            .collect::<Vec<Item>>()
+    };
+    q.strings.iter().flat_map(of).collect()
+}
+
+fn coils(q: &Quantities, per: Per) -> Vec<Item> {
+    let of = |coil: &CoilReading| {
+        Item::new(&coil.name)
+            .number("turns", ONE, coil.turns)
+            .extensive("linkage", per, MWB, WB_PER_M, coil.linkage)
+            .extensive("linkage_without", per, MWB, WB_PER_M, coil.linkage_without)
+            .extensive("inductance", per, H, H_PER_M, coil.inductance)
+            .number("resistance", KOHM, coil.resistance)
+    };
+    q.coils.iter().map(of).collect()
+}
+
+fn parts(q: &Quantities, per: Per) -> Vec<Item> {
+    let of = |part: &PartReading| {
+        let item = Item::new(&part.name)
+            .word("role", part.role.word())
+            .number("flux_density_up", T, part.flux_density[1])
+            .number("flux_density_across", T, part.flux_density[0])
+            .number("largest_flux_density", T, part.largest)
+            .extensive("flux_up", per, UWB, UWB_PER_MM, part.upward_flux);
+        let Some(point) = &part.working_point else { return item };
+        item.number("working_field_strength", KA_PER_M, point.field_strength)
+            .number("working_flux_density", T, point.flux_density)
+            .number("lowest_field_strength", KA_PER_M, point.lowest_field_strength)
+            .number("permeance_coefficient", ONE, point.permeance)
+            .number("margin_to_knee", KA_PER_M, point.margin())
+            .number("share_below_knee", PERCENT, point.share_below_knee)
+            .number("charge_kept", PERCENT, point.charge_kept)
+    };
+    q.parts.iter().map(of).collect()
+}
+
+fn forces(section: &Section, q: &Quantities, per: Per) -> Vec<Item> {
+    let of = |body: &BodyPull| {
+        let item = Item::new(body.members.join(" + "))
+            .word("kind", kind(section, &body.members))
+            .extensive("pull_up", per, MN, N_PER_M, body.pull[1]);
+        match q.symmetry {
+            Symmetry::Planar => item.extensive("pull_across", per, MN, N_PER_M, body.pull[0]),
+            // A body turned about the axis is pulled along it only.
+            Symmetry::Axisymmetric => item,
+        }
+    };
+    q.pulls.iter().map(of).collect()
+}
+
+/// What a body is made up of, in a word.
+fn kind(section: &Section, members: &[String]) -> &'static str {
+    let all = |is: &dyn Fn(&String) -> bool| members.iter().all(is);
+    if all(&|name| section.strings.iter().any(|s| s.name == *name)) {
+        "string"
+    } else if all(&|name| !section.parts.iter().any(|p| p.name == *name)) {
+        "coil window"
+    } else {
+        "parts"
+    }
+}
+
+fn probes(q: &Quantities) -> Vec<Item> {
+    let strings_in = q.solve_with.is_some();
+    let mut items = Vec::new();
+    for probe in &q.probes {
+        for (i, place) in probe.points.iter().enumerate() {
+            let without = probe.without_strings.get(i).copied().flatten();
+            let item = Item::new(&probe.name)
+                .number("sample", ONE, (i + 1) as f64)
+                .number("x", MM, place.x)
+                .number("y", MM, place.y)
+                .number("flux_density_without_up", MT, without.map(|b| b[1]))
+                .number("flux_density_without_across", MT, without.map(|b| b[0]));
+            items.push(if strings_in {
+                let with = probe.with_strings.get(i).copied().flatten();
+                item.number("flux_density_up", MT, with.map(|b| b[1])).number(
+                    "flux_density_across",
+                    MT,
+                    with.map(|b| b[0]),
+                )
+            } else {
+                item
+            });
+        }
+    }
+    items
+}
+
+/// Of each probe, at most [`SAMPLES_SHOWN`] samples, evenly chosen, both ends among them.
+fn thinned(probes: &[Item]) -> Vec<Item> {
+    let mut shown = Vec::new();
+    for probe in probes.chunk_by(|a, b| a.get_word("name") == b.get_word("name")) {
+        let n = probe.len().min(SAMPLES_SHOWN);
+        let chosen = (0..n).map(|i| i * (probe.len() - 1) / (n - 1).max(1));
+        shown.extend(chosen.map(|i| probe[i].clone()));
+    }
+    shown
+}
