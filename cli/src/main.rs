@@ -1,2 +1,5 @@
 //! The `lodestring` binary.
-fn main() {}
+
+fn main() -> std::process::ExitCode {
+    lodestring_cli::main()
+}

@@ -4,6 +4,8 @@
 //! it is built only with `--features python`. `read_vtu.py` does the comparison, bit by bit: the
 //! data are binary doubles, so nothing may be lost and no tolerance is due.
 
+#![expect(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
 use std::path::{Path, PathBuf};
 use std::process::Command;
 

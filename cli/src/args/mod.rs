@@ -1,0 +1,69 @@
+//! What can be typed: the commands and their options, one file per command.
+//!
+//! Only clap is used here, so that the build script can read these files too and make the shell
+//! completions and manual pages from the same definitions.
+
+mod cautions;
+mod check;
+mod completions;
+mod export;
+mod manual;
+pub mod output;
+mod solve;
+
+use clap::builder::styling::{AnsiColor, Styles};
+use clap::{Parser, Subcommand};
+
+pub use check::Check;
+pub use completions::Completions;
+pub use export::Export;
+pub use manual::Manual;
+pub use output::Output;
+pub use solve::Solve;
+
+/// Colours of the help and of error labels: the terminal's own, bold or plain.
+pub const STYLES: Styles = Styles::styled()
+    .header(AnsiColor::White.on_default().bold())
+    .usage(AnsiColor::White.on_default().bold())
+    .literal(AnsiColor::Cyan.on_default())
+    .placeholder(AnsiColor::Green.on_default())
+    .error(AnsiColor::Red.on_default().bold())
+    .valid(AnsiColor::Cyan.on_default())
+    .invalid(AnsiColor::Yellow.on_default());
+
+/// Magnetics of string-instrument pickups, from a cross-section file.
+///
+/// Flux at each string, how hard the magnets pull it, and how much the coil's flux changes for
+/// every millimetre the string moves. A section file says what the parts are, where they stand
+/// and what they are made of.
+#[derive(Debug, Parser)]
+#[command(
+    name = "lodestring",
+    bin_name = "lodestring",
+    version = crate::VERSION,
+    styles = STYLES,
+    max_term_width = 100,
+    after_long_help = crate::exit::help(),
+    disable_help_subcommand = true,
+)]
+pub struct Args {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+
+    /// How many threads to use, at most; all cores if left out
+    ///
+    /// The results do not depend on it.
+    #[arg(long, global = true, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+}
+
+/// The commands. Their help stands in each command's own file; a text here would replace it.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    Check(Check),
+    Solve(Solve),
+    Export(Export),
+    Completions(Completions),
+    Manual(Manual),
+}

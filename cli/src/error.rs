@@ -1,0 +1,131 @@
+//! Why a command ended early, what to tell the person, and with which exit code.
+
+use std::io::{self, ErrorKind, Write};
+use std::path::Path;
+
+use lodestring::pipeline::SolveError;
+use thiserror::Error;
+
+use crate::args::STYLES;
+use crate::exit;
+
+/// Why a command ended early.
+#[derive(Debug, Error)]
+pub enum CliError {
+    /// A file or standard input could not be read.
+    #[error("cannot read {name}: {}", reason(.source))]
+    Read {
+        /// The file as typed.
+        name: String,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// A section file far larger than any section.
+    #[error("{name} is larger than {} kB, which no section file is", .limit / 1000)]
+    TooLarge {
+        /// The file as typed.
+        name: String,
+        /// The limit, bytes.
+        limit: u64,
+    },
+    /// A section file that is not text.
+    #[error("{name} is not UTF-8 text (line {line}, column {column})")]
+    NotText {
+        /// The file as typed.
+        name: String,
+        /// Line of the first bad byte, from 1.
+        line: usize,
+        /// Column of the first bad byte, from 1.
+        column: usize,
+    },
+    /// A file or standard output could not be written.
+    #[error("cannot write {name}: {}", reason(.source))]
+    Write {
+        /// The file as typed.
+        name: String,
+        /// What the system said.
+        source: io::Error,
+    },
+    /// The section has mistakes; the text shows each with its place.
+    #[error("{0}")]
+    BadSection(String),
+    /// The section is free of mistakes but could not be meshed or solved.
+    #[error("cannot solve {name}: {source}")]
+    Solve {
+        /// The file as typed.
+        name: String,
+        /// Why.
+        source: SolveError,
+    },
+    /// The command line parsed but makes no sense.
+    #[error("{0}")]
+    Usage(String),
+}
+
+impl CliError {
+    /// The exit code that goes with it.
+    pub fn exit_code(&self) -> u8 {
+        match self {
+            Self::BadSection(_) => exit::BAD_SECTION,
+            Self::Usage(_) => exit::USAGE,
+            Self::Solve { source, .. } => match source {
+                SolveError::Section(_) => exit::BAD_SECTION,
+                SolveError::Mesh(_) => exit::MESHING_FAILED,
+                SolveError::Field(_) => exit::NOT_CONVERGED,
+            },
+            Self::Read { .. }
+            | Self::TooLarge { .. }
+            | Self::NotText { .. }
+            | Self::Write { .. } => exit::CANNOT_READ_OR_WRITE,
+        }
+    }
+
+    /// Whether only the reader of our output went away, which is no error.
+    pub fn is_broken_pipe(&self) -> bool {
+        matches!(self, Self::Write { source, .. } if source.kind() == ErrorKind::BrokenPipe)
+    }
+
+    /// Tells the person, on standard error.
+    pub fn report(&self) {
+        let mut err = anstream::stderr();
+        // Nothing can be done where standard error itself is gone.
+        let _ = match self {
+            Self::BadSection(text) => write!(err, "{text}"),
+            other => {
+                let label = STYLES.get_error();
+                writeln!(err, "{label}error:{label:#} {other}")
+            }
+        };
+    }
+}
+
+/// What the system said, in words of our own where its are terse.
+fn reason(source: &io::Error) -> String {
+    match source.kind() {
+        ErrorKind::NotFound => "there is no such file or folder".into(),
+        ErrorKind::PermissionDenied => "permission denied".into(),
+        ErrorKind::IsADirectory => "it is a folder".into(),
+        ErrorKind::NotADirectory => "part of the path is not a folder".into(),
+        ErrorKind::StorageFull => "no space left".into(),
+        ErrorKind::ReadOnlyFilesystem => "the file system is read-only".into(),
+        _ => source.to_string(),
+    }
+}
+
+/// A path as shown to a person: in back quotes, control characters made visible.
+pub fn shown(path: &Path) -> String {
+    format!("`{}`", visible(&path.to_string_lossy()))
+}
+
+/// `text` with control characters escaped, so that it cannot steer a terminal.
+pub fn visible(text: &str) -> String {
+    let mut shown = String::with_capacity(text.len());
+    for c in text.chars() {
+        if c.is_control() {
+            shown.extend(c.escape_default());
+        } else {
+            shown.push(c);
+        }
+    }
+    shown
+}

@@ -1,0 +1,67 @@
+//! A section file read from disk or standard input, before anything is made of it.
+
+use std::fs::File;
+use std::io::{self, Read};
+use std::path::Path;
+
+use lodestring::pipeline::SolveError;
+
+use crate::error::{CliError, shown};
+use crate::problems;
+
+/// No section file is larger, bytes.
+const LIMIT: u64 = 1_000_000;
+
+/// The text of a section file and what to call it in messages.
+pub struct SectionFile {
+    /// The file as typed, or `standard input`.
+    pub name: String,
+    /// What it holds.
+    pub text: String,
+}
+
+impl SectionFile {
+    /// Why this section could not be solved, told with its text at hand.
+    pub fn error(&self, error: SolveError) -> CliError {
+        match error {
+            SolveError::Section(problems) => CliError::BadSection(problems::shown(self, &problems)),
+            error => CliError::Solve { name: self.name.clone(), source: error },
+        }
+    }
+}
+
+/// Reads the section file at `path`; `-` is standard input.
+///
+/// # Errors
+/// [`CliError::Read`], [`CliError::TooLarge`] past 1 MB, [`CliError::NotText`].
+pub fn read(path: &Path) -> Result<SectionFile, CliError> {
+    let (name, bytes) = if path.as_os_str() == "-" {
+        ("standard input".to_owned(), read_at_most(io::stdin().lock()))
+    } else {
+        (shown(path), File::open(path).and_then(read_at_most))
+    };
+    let bytes = match bytes {
+        Ok(bytes) => bytes,
+        Err(source) => return Err(CliError::Read { name, source }),
+    };
+    if bytes.len() as u64 > LIMIT {
+        return Err(CliError::TooLarge { name, limit: LIMIT });
+    }
+    match String::from_utf8(bytes) {
+        Ok(text) => Ok(SectionFile { name, text }),
+        Err(e) => {
+            let good = e.utf8_error().valid_up_to();
+            let before = String::from_utf8_lossy(&e.as_bytes()[..good]);
+            let line = before.matches('\n').count() + 1;
+            let column = before.rsplit('\n').next().unwrap_or_default().chars().count() + 1;
+            Err(CliError::NotText { name, line, column })
+        }
+    }
+}
+
+/// Reads one byte more than the limit at most, so that an endless source is told from a full one.
+fn read_at_most(source: impl Read) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    source.take(LIMIT + 1).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}

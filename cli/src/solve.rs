@@ -1,0 +1,26 @@
+//! `lodestring solve`: a section is prepared, solved and reported.
+
+use lodestring::material::Library;
+use lodestring::pipeline;
+use lodestring::report::solve;
+
+use crate::args::Solve;
+use crate::destination::Destination;
+use crate::error::CliError;
+use crate::{form, section_file};
+
+/// Solves a section and reports its quantities; the field along its probes too, where asked for.
+pub fn run(args: &Solve) -> Result<(), CliError> {
+    let report_to = Destination::prepare(args.output.out.as_deref(), &args.file)?;
+    let probes_to = Destination::prepare_if_asked(args.probes.as_deref(), &args.file)?;
+
+    let file = section_file::read(&args.file)?;
+    let section = pipeline::prepare(&file.text, &Library::built_in()).map_err(|e| file.error(e))?;
+    let solved = pipeline::solve(&section).map_err(|e| file.error(e))?;
+    let report = solve::report(&section.section, &solved.quantities);
+
+    if let Some(probes_to) = probes_to {
+        probes_to.write(form::in_memory(|out| solve::write_probes(&report, out)))?;
+    }
+    report_to.write(form::written(&report, args.output.format, solve::text))
+}
