@@ -18,6 +18,7 @@ pub fn run(args: &Check) -> Result<(), CliError> {
     let Prepared { section, regions, clearances, .. } =
         pipeline::prepare(&file.text, &Library::built_in()).map_err(|e| file.error(e))?;
     let mesh = mesh(&regions).map_err(|e| file.error(e.into()))?;
+    mesh.check().map_err(|e| file.error(e.into()))?;
     let report = check::report(&section, &regions, &clearances, &mesh);
 
     report_to.write(form::written(&report, args.output.format, check::text))

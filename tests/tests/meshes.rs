@@ -28,6 +28,5 @@ fn every_shipped_section_meshes() {
         assert!(quality.least_angle >= 25.0, "{file:?}: {quality:?}");
         // The default mesh is economical: half a second is promised at 50 000 unknowns.
         assert!(quality.nodes < 60_000, "{file:?}: {quality:?}");
-        println!("{file:?} {quality:?}\n {:?}", arranged.clearances);
     }
 }

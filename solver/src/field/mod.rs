@@ -1,8 +1,8 @@
 //! Mesh and materials to a [`Field`].
 pub mod assembly;
 pub mod element;
-pub mod linear_solve;
 pub mod fill;
+pub mod linear_solve;
 mod newton;
 mod setup;
 mod solution;

@@ -74,10 +74,8 @@ impl<'a> Recovery<'a> {
         if nodes.len() < ENOUGH {
             return None;
         }
-        let reach = nodes
-            .iter()
-            .map(|&node| mesh.nodes[node as usize].distance(place))
-            .fold(0.0, f64::max);
+        let reach =
+            nodes.iter().map(|&node| mesh.nodes[node as usize].distance(place)).fold(0.0, f64::max);
         let mut normal = vec![0.0; N_CUBIC * N_CUBIC];
         let mut right = [0.0; N_CUBIC];
         for &node in &nodes {

@@ -12,8 +12,8 @@ use crate::quantity::model::{
 use crate::quantity::movement::Movement;
 use crate::quantity::recover::Recovery;
 use crate::quantity::region_mean::{RegionMean, region_means};
-use crate::quantity::working_point::working_point;
 use crate::quantity::shape_change::{self, Move};
+use crate::quantity::working_point::working_point;
 use crate::section::{Section, StringRun, Symmetry};
 
 /// Everything about `section` that the fields tell.
@@ -161,8 +161,7 @@ fn strings(
         let Source::String(index) = of.source else { continue };
         let Some(body) = movement.body(region as u32) else { continue };
         let spec = &section.strings[index];
-        let (pull_gradient, linkage_change) =
-            changes(field, movement, tangent, coil_fields, body);
+        let (pull_gradient, linkage_change) = changes(field, movement, tangent, coil_fields, body);
         readings.push(StringReading {
             name: spec.name.clone(),
             model: match section.string_run {

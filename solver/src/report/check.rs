@@ -5,9 +5,9 @@ use crate::geometry::{Clearance, Region, RegionId, Regions, Source};
 use crate::mesh::Mesh;
 use crate::section::{Section, StringRun, Symmetry};
 
-use super::layout::{Column, Layout, phrase, write_head, write_table};
+use super::layout::{Column, Layout, phrase, write_facts, write_head, write_table};
 use super::record::{Group, Item, Report};
-use super::unit::{MM, MM2, ONE};
+use super::unit::{DEGREE, MM, MM2, ONE};
 
 /// The tables of the text form.
 const TABLES: [Layout; 4] = [
@@ -77,11 +77,17 @@ pub fn report(
     clearances: &[Clearance],
     mesh: &Mesh,
 ) -> Report {
+    let quality = mesh.quality();
     let head = Item::default()
         .number("depth", MM, section.depth)
         .number("outer_radius", MM, mesh.outer_radius)
-        .number("mesh_nodes", ONE, mesh.nodes.len() as f64)
-        .number("mesh_triangles", ONE, mesh.triangles.len() as f64);
+        .number("mesh_nodes", ONE, quality.nodes as f64)
+        .number("mesh_triangles", ONE, quality.triangles as f64)
+        .number("smallest_angle", DEGREE, quality.least_angle.to_radians())
+        .number("triangles_sharper_than_25_degrees", ONE, quality.sharp_triangles as f64)
+        .number("shortest_side", MM, quality.shortest_side)
+        .number("longest_side", MM, quality.longest_side)
+        .number("steepest_grading", ONE, quality.steepest_grading);
     Report {
         words: vec![("title", section.title.clone()), ("model", model(section).to_owned())],
         numbers: head.numbers,
@@ -115,14 +121,27 @@ pub fn text(report: &Report) -> String {
         write_table(report, table, &mut out);
     }
     let head = Item { words: Vec::new(), numbers: report.numbers.clone() };
-    let facts = [
-        phrase(&head, "mesh_nodes", "nodes", 9),
-        phrase(&head, "mesh_triangles", "triangles", 9),
-        phrase(&head, "outer_radius", "outer boundary at", 4),
-        phrase(&head, "depth", "depth", 4),
-    ];
-    let facts: Vec<&str> = facts.iter().map(String::as_str).filter(|s| !s.is_empty()).collect();
-    out.push_str(&format!("\nMesh\n  {}\n", facts.join(", ")));
+    let say = |name, words, digits| phrase(&head, name, words, digits);
+    out.push_str("\nMesh\n");
+    write_facts(
+        &[
+            say("mesh_nodes", "nodes", 9),
+            say("mesh_triangles", "triangles", 9),
+            say("smallest_angle", "smallest angle", 3),
+            say("triangles_sharper_than_25_degrees", "triangles sharper than 25 degrees", 9),
+        ],
+        &mut out,
+    );
+    write_facts(
+        &[
+            say("shortest_side", "sides from", 3),
+            say("longest_side", "to", 3),
+            say("steepest_grading", "at one point at most 1 to", 2),
+            say("outer_radius", "outer boundary at", 4),
+            say("depth", "depth", 4),
+        ],
+        &mut out,
+    );
     out
 }
 

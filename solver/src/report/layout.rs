@@ -77,8 +77,15 @@ pub fn phrase(item: &Item, name: &str, words: &str, digits: usize) -> String {
         None => String::new(),
         Some((value, "")) if value.fract() == 0.0 => format!("{words} {value}"),
         Some((value, "")) => format!("{words} {}", number(value, digits)),
+        Some((value, "°")) => format!("{words} {}°", number(value, digits)),
         Some((value, unit)) => format!("{words} {} {unit}", number(value, digits)),
     }
+}
+
+/// Appends phrases as one line; those that are empty are left out.
+pub fn write_facts(facts: &[String], out: &mut String) {
+    let facts: Vec<&str> = facts.iter().map(String::as_str).filter(|s| !s.is_empty()).collect();
+    out.push_str(&format!("  {}\n", facts.join(", ")));
 }
 
 /// Appends the limits as a list, folded to the width of a screen.

@@ -12,7 +12,7 @@ use crate::quantity::{BodyPull, CoilReading, PartReading, Quantities, StringMode
 use crate::section::{Section, Symmetry};
 
 use super::check::model;
-use super::layout::{Column, Layout, phrase, write_head, write_limits, write_table};
+use super::layout::{Column, Layout, phrase, write_facts, write_head, write_limits, write_table};
 use super::limits::limits;
 use super::record::{Group, Item, Report};
 use super::unit::{
@@ -167,8 +167,8 @@ pub fn text(report: &Report) -> String {
         phrase(&head, "relative_residual", "relative residual", 2),
         phrase(&head, "energy", "field energy", 4),
     ];
-    let facts: Vec<&str> = facts.iter().map(String::as_str).filter(|s| !s.is_empty()).collect();
-    out.push_str(&format!("\nSolve\n  {}\n", facts.join(", ")));
+    out.push_str("\nSolve\n");
+    write_facts(&facts, &mut out);
     write_limits(report, &mut out);
     out
 }

@@ -51,9 +51,11 @@ const UNITS: [&str; 22] = [
 ];
 
 /// Numbers without a unit.
-const PURE: [&str; 9] = [
+const PURE: [&str; 11] = [
     "mesh_nodes",
     "mesh_triangles",
+    "triangles_sharper_than_25_degrees",
+    "steepest_grading",
     "turns",
     "unknowns",
     "newton_steps",
