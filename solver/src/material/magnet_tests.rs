@@ -341,3 +341,19 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn a_knee_magnet_is_straight_to_its_knee_and_square_below() {
+    let (curve, recoil) = (shipped("N42"), 1.05);
+    let h_c = 955e3;
+    let lost = |share: f64| {
+        let h = -share * h_c;
+        curve.remanence() + MU_0 * recoil * h - curve.b_of_h(h).0
+    };
+    for share in [0.1, 0.5, 0.88] {
+        assert!(lost(share).abs() < 1e-12, "{share}");
+    }
+    // What is lost at the coercivity of J is all that the line had there; a tenth of it at 0.95.
+    assert!((lost(1.0) / (1.30 - MU_0 * 0.05 * h_c) - 1.0).abs() < 1e-9);
+    assert!((lost(0.95) / lost(1.0) - 0.1).abs() < 1e-9, "{}", lost(0.95) / lost(1.0));
+}

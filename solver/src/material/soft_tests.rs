@@ -48,7 +48,7 @@ fn the_shipped_curve_passes_through_its_points_and_saturates_as_stated() {
 }
 
 #[test]
-fn smoothing_the_points_moves_a_cylinder_in_a_field_by_less_than_a_thousandth() {
+fn a_smooth_curve_through_the_points_moves_a_cylinder_in_a_field_by_next_to_nothing() {
     // Infinite cylinder across a uniform field B_0: B = 2 B_0 - mu_0 H inside. H and B worked out
     // with straight lines between the points of the table.
     let worked = [
@@ -66,9 +66,10 @@ fn smoothing_the_points_moves_a_cylinder_in_a_field_by_less_than_a_thousandth() 
             if b + MU_0 * law.h_of_b(b).0 > 2.0 * b_0 { high = b } else { low = b }
         }
         let h = law.h_of_b(low).0;
-        assert!((low / b_lines - 1.0).abs() < 1e-4, "B_0 {b_0} T: B {low}, by lines {b_lines}");
-        // H itself differs by what the curve between two points is open to.
-        assert!((h / h_lines - 1.0).abs() < 0.02, "B_0 {b_0} T: H {h}, by lines {h_lines}");
+        // B hangs little on H: the largest difference is 4.3e-6, at 0.8 T.
+        assert!((low / b_lines - 1.0).abs() < 1e-5, "B_0 {b_0} T: B {low}, by lines {b_lines}");
+        // H itself differs by what the curve between two points is open to: at most 0.3 %.
+        assert!((h / h_lines - 1.0).abs() < 0.004, "B_0 {b_0} T: H {h}, by lines {h_lines}");
     }
 }
 
