@@ -75,11 +75,12 @@ pub fn arrange_with(section: &Section, options: &ArrangeOptions) -> Arranged {
     let mut problems = Vec::new();
     let mut clearances = Vec::new();
     let mut regions = None;
-    if let (items, Some(scale)) = items(section, options, &mut problems) {
-        report_thin_items(&items, &scale, &mut problems);
+    let (items, scale) = items(section, options, &mut problems);
+    if let Some(scale) = scale.filter(|_| !items.is_empty()) {
+        let any_thin = report_thin_items(&items, &scale, &mut problems);
         clearances = clearance::strings(section, &items, &scale, &mut problems);
         clearances.extend(clearance::coils_and_gaps(&items, &scale, &mut problems));
-        regions = regions_of(section, &items, &scale, &mut problems);
+        regions = regions_of(section, &items, &scale, any_thin, &mut problems);
     }
     problems.sort_by_key(|p| p.span.as_ref().map(|s| (s.start, s.end)));
     if !problems.is_empty() {
@@ -92,6 +93,7 @@ fn regions_of(
     section: &Section,
     items: &[Item],
     scale: &Scale,
+    any_thin: bool,
     problems: &mut Vec<Problem>,
 ) -> Option<Regions> {
     let displaced = displaced_by(section, items, problems);
@@ -108,7 +110,9 @@ fn regions_of(
         );
         return None;
     };
-    report_short_edges(&graph, items, scale, problems);
+    if !any_thin {
+        report_short_edges(&graph, items, scale, problems);
+    }
     let covers = covers(&graph, &outlines);
     let n = items.len() as u32;
     let least = scale.tolerance * scale.tolerance;

@@ -228,3 +228,98 @@ fn without_duplicates(points: &[Point], strands: &[Strand], tolerance: f64) -> G
         .collect();
     Graph { vertices, edges }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::outline::{circle, outline_of};
+    use crate::geometry::samples::rectangle;
+    use crate::section::{PolygonSide, Shape};
+    use crate::units::MM;
+
+    const TOLERANCE: f64 = 1e-8;
+
+    fn graph(outlines: &[Outline]) -> Graph {
+        planar_graph(&outlines.iter().collect::<Vec<_>>(), TOLERANCE).expect("settles")
+    }
+
+    fn square(size: f64, x: f64, y: f64, turn: f64) -> Outline {
+        outline_of(&rectangle(size, size), Point::new(x, y) * MM, turn).expect("a square")
+    }
+
+    /// No two edges meet except at common vertices.
+    fn assert_planar(g: &Graph) {
+        for e in 0..g.edges.len() {
+            for f in 0..e {
+                let (p, q) = (g.piece(e), g.piece(f));
+                for x in crossings(&p, &q, 0.1 * TOLERANCE) {
+                    let ends = [p.from, p.to, q.from, q.to];
+                    assert!(ends.iter().any(|v| v.distance(x) <= TOLERANCE), "{p:?} {q:?} {x:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn squares_that_share_part_of_a_side() {
+        let g = graph(&[square(4.0, 0.0, 0.0, 0.0), square(4.0, 4.0, 1.0, 0.0)]);
+        assert_planar(&g);
+        // Eight corners; two lie on the other square's side and split it; the common part is one.
+        assert_eq!((g.vertices.len(), g.edges.len()), (8, 9));
+        let shared: Vec<_> = g.edges.iter().filter(|e| e.owners.len() == 2).collect();
+        assert_eq!(shared.len(), 1);
+        // The two outlines run along it in opposite senses.
+        assert_ne!(shared[0].owners[0].1, shared[0].owners[1].1);
+    }
+
+    #[test]
+    fn crossing_circles_and_lines() {
+        let disc = |x: f64, r: f64| circle(Point::new(x, 0.0) * MM, r * MM).expect("a circle");
+        let g = graph(&[disc(0.0, 3.0), disc(3.0, 3.0), square(4.0, 1.5, 0.0, 0.3)]);
+        assert_planar(&g);
+        // Euler: V - E + F = 1 + C, one connected drawing here.
+        // Circles cross each other twice; the square sticks out of the lens on four sides.
+        assert!(g.edges.len() > g.vertices.len());
+    }
+
+    #[test]
+    fn the_same_circle_twice_is_one() {
+        // Two half circles from the angle `turn`, in quarters.
+        let disc = |turn: f64| {
+            let at = |k: f64| {
+                let (sin, cos) = (turn + k * std::f64::consts::FRAC_PI_2).sin_cos();
+                Point::new(3.0 * MM * cos, 3.0 * MM * sin)
+            };
+            let shape = Shape::Polygon {
+                corners: vec![at(0.0), at(2.0)],
+                sides: vec![PolygonSide::ArcThrough(at(1.0)), PolygonSide::ArcThrough(at(3.0))],
+            };
+            outline_of(&shape, Point::default(), 0.0).expect("a disc")
+        };
+        let g = graph(&[disc(0.0), disc(0.4)]);
+        assert_planar(&g);
+        assert_eq!((g.vertices.len(), g.edges.len()), (8, 8));
+        assert!(g.edges.iter().all(|e| e.owners.len() == 2));
+    }
+
+    /// Many turned squares, each touching the one before it with a side, off by rounding.
+    #[test]
+    fn turned_squares_that_touch() {
+        let turn = 0.7123;
+        let (sin, cos) = f64::sin_cos(turn);
+        let all: Vec<Outline> = (0..60)
+            .map(|k| square(2.0, 2.0 * f64::from(k) * cos, 2.0 * f64::from(k) * sin, turn))
+            .collect();
+        let g = graph(&all);
+        assert_planar(&g);
+        assert_eq!((g.vertices.len(), g.edges.len()), (2 * 61, 60 * 3 + 1));
+    }
+
+    #[test]
+    fn a_line_touching_a_circle_shares_one_vertex_with_it() {
+        let disc = circle(Point::new(0.3, 1.0) * MM, MM).expect("a circle");
+        let g = graph(&[disc, square(4.0, 0.0, -2.0, 0.0)]);
+        assert_planar(&g);
+        assert_eq!((g.vertices.len(), g.edges.len()), (8, 9));
+    }
+}

@@ -97,3 +97,56 @@ fn on(piece: &Piece, x: Point) -> bool {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn piece() -> impl Strategy<Value = Piece> {
+        let number = || -1.0..1.0f64;
+        (number(), number(), number(), number(), 0.3..1.5f64, any::<bool>(), any::<bool>())
+            .prop_map(|(x, y, u, v, turn, straight, ccw)| {
+                let from = Point::new(x, y);
+                if straight {
+                    return Piece { from, to: Point::new(u, v), side: Side::Straight };
+                }
+                // A quarter turn at most, as in outlines.
+                let (centre, a) = (Point::new(u, v), from - Point::new(u, v));
+                let (sin, cos) = (if ccw { turn } else { -turn }).sin_cos();
+                let to = centre + Point::new(a.x * cos - a.y * sin, a.x * sin + a.y * cos);
+                Piece { from, to, side: Side::Arc { centre, counter_clockwise: ccw } }
+            })
+    }
+
+    proptest! {
+        /// Against the distance between many points of both: it is never less than the exact
+        /// one, and not more than the spacing of the points above it.
+        #[test]
+        fn agrees_with_points_along_both(p in piece(), q in piece()) {
+            let n = 400;
+            let along = |p: &Piece| (0..=n).map(|k| p.at(f64::from(k) / f64::from(n))).collect::<Vec<_>>();
+            let exact = between_pieces(&p, &q);
+            let sampled = along(&p).iter().map(|x| q.distance_to(*x)).fold(f64::INFINITY, f64::min);
+            let spacing = p.length() / f64::from(n);
+            prop_assert!(exact <= sampled + 1e-12, "{exact} {sampled}");
+            prop_assert!(sampled <= exact + spacing, "{exact} {sampled}");
+            // And the one-sided distance itself, the same way.
+            let x = p.middle();
+            let nearest = along(&q).iter().map(|y| x.distance(*y)).fold(f64::INFINITY, f64::min);
+            let spacing = q.length() / f64::from(n);
+            prop_assert!(q.distance_to(x) <= nearest + 1e-12 && nearest <= q.distance_to(x) + spacing);
+        }
+
+        #[test]
+        fn the_box_holds_the_piece_and_touches_it(p in piece()) {
+            let b = p.bounds();
+            let points: Vec<Point> = (0..=1000).map(|k| p.at(f64::from(k) / 1000.0)).collect();
+            // The height of an arc over one step, and rounding.
+            let slack = if p.sweep() == 0.0 { 1e-14 } else { p.length() * p.length() / p.radius() * 2e-7 };
+            prop_assert!(points.iter().all(|x| b.grown(1e-14).holds(*x)));
+            let seen = points.iter().fold(super::super::piece::Bounds::EMPTY, |b, x| b.with(*x));
+            prop_assert!(seen.low.distance(b.low) <= slack + 1e-14 && seen.high.distance(b.high) <= slack + 1e-14);
+        }
+    }
+}

@@ -10,6 +10,8 @@ mod distance;
 mod items;
 mod lookup;
 mod measure;
+#[cfg(test)]
+mod mistakes;
 mod model;
 mod outline;
 mod overlap;

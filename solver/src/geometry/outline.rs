@@ -48,7 +48,9 @@ pub(crate) fn outline_of(shape: &Shape, at: Point, rotation: f64) -> Result<Outl
             "give finite numbers",
         )]);
     }
-    Ok(placed(&local, at, rotation))
+    // A circle is the same however it is turned; its corners stay at the quarters.
+    let turn = if matches!(shape, Shape::Circle { .. }) { 0.0 } else { rotation };
+    Ok(placed(&local, at, turn))
 }
 
 /// A circle as four quarter arcs.

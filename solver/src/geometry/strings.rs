@@ -16,8 +16,8 @@ pub(crate) const REACH: f64 = 40.0 * MM;
 /// The outline of string `i`: its core as a circle where it runs through the plane, as a strip
 /// where it runs in the plane and is meshed at all, `None` where the mesh knows nothing of it.
 ///
-/// Of strings in the plane whose strips would overlap only the first has an outline: they stand
-/// one behind the other.
+/// Of strings in the plane whose strips would overlap, or nearly, only the first has an outline:
+/// they stand one behind the other.
 pub(crate) fn string_outline(
     section: &Section,
     i: usize,
@@ -30,8 +30,7 @@ pub(crate) fn string_outline(
         }
         (Symmetry::Planar, StringRun::InPlane) if options.mesh_in_plane_strings => {
             let hidden = section.strings[..i].iter().any(|other| {
-                (other.axis.y - string.axis.y).abs()
-                    < 0.5 * (other.core_diameter + string.core_diameter)
+                (other.axis.y - string.axis.y).abs() < other.core_diameter + string.core_diameter
             });
             let strip = Shape::Rectangle {
                 width: 2.0 * REACH,

@@ -10,7 +10,13 @@ use super::words::length;
 use crate::problem::Problem;
 
 /// A problem for every item with a side, or a distance between sides, below what can be meshed.
-pub(crate) fn report_thin_items(items: &[Item], scale: &Scale, problems: &mut Vec<Problem>) {
+/// Says whether there is one.
+pub(crate) fn report_thin_items(
+    items: &[Item],
+    scale: &Scale,
+    problems: &mut Vec<Problem>,
+) -> bool {
+    let before = problems.len();
     for item in items {
         let least = least_feature(&item.outline_pieces());
         if least < scale.thin {
@@ -31,6 +37,7 @@ pub(crate) fn report_thin_items(items: &[Item], scale: &Scale, problems: &mut Ve
             );
         }
     }
+    problems.len() > before
 }
 
 impl Item {
@@ -56,20 +63,24 @@ fn least_feature(pieces: &[Piece]) -> f64 {
     least
 }
 
-/// A problem for every edge that crossings have left too short to be meshed.
+/// A problem for every edge that crossings have left too short to be meshed, one per item.
 pub(crate) fn report_short_edges(
     graph: &Graph,
     items: &[Item],
     scale: &Scale,
     problems: &mut Vec<Problem>,
 ) {
+    let mut told = vec![false; items.len()];
     for e in 0..graph.edges.len() {
         let size = graph.piece(e).length();
         if size >= 0.5 * scale.thin {
             continue;
         }
-        let owner = graph.edges[e].owners.iter().find_map(|(k, _)| items.get(*k as usize));
-        if let Some(item) = owner {
+        let owner =
+            graph.edges[e].owners.iter().map(|(k, _)| *k as usize).find(|k| *k < items.len());
+        if let Some(k) = owner.filter(|k| !told[*k]) {
+            told[k] = true;
+            let item = &items[k];
             problems.push(
                 Problem::at(
                     item.span.clone(),

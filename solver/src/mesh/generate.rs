@@ -113,7 +113,11 @@ fn in_metres(regions: &Regions, plan: &Plan, curved: &Curved, flipped: bool) -> 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::samples::{lone_rod, regions, six_rods};
+    use crate::geometry::samples::{
+        empty, lone_rod, mm, named, part, rectangle, regions, six_rods,
+    };
+    use crate::section::{Role, Shape, StringRun, Symmetry};
+    use crate::units::MM;
 
     fn checked(section: &crate::section::Section) -> Mesh {
         let mesh = mesh(&regions(section)).expect("a sample can be meshed");
@@ -134,5 +138,86 @@ mod tests {
         let q = checked(&lone_rod()).quality();
         assert!((4_000..14_000).contains(&q.nodes), "{q:?}");
         assert!(q.least_angle >= 25.0, "{q:?}");
+    }
+
+    /// Triangles get their region from the edges around them; looking their centres up in the
+    /// outlines must give the same.
+    #[test]
+    fn triangles_lie_in_the_region_they_name() {
+        let mut pierced = six_rods();
+        let mut plate = part("plate", Role::BasePlate, rectangle(70.0, 2.0), mm(0.0, -15.0));
+        plate.passes_through.push(named("coil"));
+        pierced.parts.push(plate);
+        for rod in &mut pierced.parts[..6] {
+            rod.passes_through.push(named("plate"));
+        }
+        for section in [six_rods(), lone_rod(), pierced] {
+            let regions = regions(&section);
+            let mesh = checked(&section);
+            let mut seen = vec![false; regions.regions.len()];
+            for t in 0..mesh.triangles.len() {
+                let p = mesh.triangle_nodes(t);
+                let middle = (p[0] + p[1] + p[2]) * (1.0 / 3.0);
+                assert_eq!(regions.region_at(middle), mesh.region_of[t], "{middle:?}");
+                seen[mesh.region_of[t] as usize] = true;
+            }
+            assert!(seen.iter().all(|s| *s));
+        }
+    }
+
+    #[test]
+    fn foil_and_thin_string_in_a_wide_domain() {
+        let mut s = six_rods();
+        s.parts.push(part("foil", Role::Cover, rectangle(64.0, 0.1), mm(0.0, 0.05)));
+        s.strings[5].gauge = 0.23 * MM;
+        s.strings[5].core_diameter = 0.23 * MM;
+        s.outer_radius = Some(200.0 * MM);
+        let q = checked(&s).quality();
+        assert!(q.nodes < 100_000 && q.least_angle >= 25.0, "{q:?}");
+    }
+
+    #[test]
+    fn a_round_bar_on_a_plate_leaves_a_cusp() {
+        let mut s = empty(Symmetry::Planar, StringRun::Through);
+        s.parts.push(part("plate", Role::BasePlate, rectangle(20.0, 3.0), mm(0.0, -1.5)));
+        let bar = Shape::Circle { radius: 2.5 * MM };
+        s.parts.push(part("bar", Role::Magnet, bar, mm(1.0, 2.5)));
+        let q = checked(&s).quality();
+        assert!(q.nodes < 30_000, "{q:?}");
+    }
+
+    #[test]
+    fn too_fine_a_mesh_is_refused_before_it_is_made() {
+        let mut r = regions(&six_rods());
+        r.mesh_scale = 0.05;
+        let refused = mesh(&r).expect_err("some ten million triangles");
+        assert!(
+            matches!(refused, MeshError::TooLarge { triangles, .. } if triangles > MOST_TRIANGLES)
+        );
+        r.mesh_scale = f64::NAN;
+        assert!(matches!(mesh(&r), Err(MeshError::Scale(_))));
+    }
+
+    #[test]
+    fn half_the_scale_makes_about_four_times_the_triangles() {
+        let mut r = regions(&six_rods());
+        let one = mesh(&r).expect("meshes");
+        r.mesh_scale = 0.5;
+        let fine = mesh(&r).expect("meshes");
+        assert_eq!(fine.check(), Ok(()));
+        let ratio = fine.triangles.len() as f64 / one.triangles.len() as f64;
+        // The far field grows by less: its sides are bound to 24 to a circle.
+        assert!((3.2..4.6).contains(&ratio), "{ratio}");
+    }
+
+    /// What is predicted decides whether a mesh is made at all.
+    #[test]
+    fn the_prediction_is_near_what_is_made() {
+        for section in [six_rods(), lone_rod()] {
+            let plan = Plan::new(&regions(&section));
+            let predicted = predict(&plan, &SizeField::new(&plan), usize::MAX) as f64;
+            let made = checked(&section).triangles.len() as f64;
+            assert!((0.6..1.6).contains(&(predicted / made)), "{predicted} {made}");
+        }
     }
 }

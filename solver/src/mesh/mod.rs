@@ -14,6 +14,8 @@ mod number;
 mod plan;
 mod predict;
 mod quality;
+#[cfg(test)]
+mod random_sections;
 pub mod reference;
 mod size;
 mod sources;

@@ -456,17 +456,19 @@ fn split_share(length: f64, first_is_original: bool, second_is_original: bool) -
 /// The point that stands `share` of the way from p to q, measured along the chord from p for
 /// shares up to a half and from q above, on the true arc.
 fn place_on(side: Side, p: Point, q: Point, share: f64) -> Point {
-    if let Side::Arc { .. } = side {
+    if let Side::Arc { centre, .. } = side {
+        // The side may run against its edge; edges turn by less than half a circle.
+        let counter_clockwise = (p - centre).cross(q - centre) > 0.0;
+        let piece = Piece { from: p, to: q, side: Side::Arc { centre, counter_clockwise } };
+        if share == 0.5 {
+            return piece.middle();
+        }
         let chord = p.distance(q);
-        let piece = Piece { from: p, to: q, side };
         let r = piece.radius();
         // A chord c of a circle subtends 2 asin(c / 2r): points on different edges at the same
         // chord from a common corner are equally far from it.
         let angle = |c: f64| 2.0 * (0.5 * c / r).min(1.0).asin();
         let whole = piece.sweep().abs();
-        if share == 0.5 {
-            return piece.middle();
-        }
         return if share < 0.5 {
             piece.at(angle(share * chord) / whole)
         } else {
