@@ -19,4 +19,5 @@ pub mod quantity;
 pub mod report;
 pub mod section;
 pub mod strings;
+pub mod study;
 pub mod units;

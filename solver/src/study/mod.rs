@@ -1,0 +1,17 @@
+//! Studies: one section file, many cases.
+//!
+//! A case is the file with some of its values replaced. Cases are numbered from 1 in an order that
+//! depends on the plan alone, are solved in parallel, and give one row each, in order.
+
+pub mod draw;
+pub mod error;
+pub mod key;
+pub mod plan;
+pub mod template;
+pub mod values;
+
+pub use error::StudyError;
+pub use key::KeyPath;
+pub use plan::Plan;
+pub use template::Template;
+pub use values::{Axis, Setting, Values};
