@@ -6,15 +6,18 @@
 use std::path::{Path, PathBuf};
 
 /// In the order of the pipeline.
-const STAGES: [&str; 8] =
-    ["section", "geometry", "mesh", "material", "field", "strings", "quantity", "report"];
+const STAGES: [&str; 9] =
+    ["section", "geometry", "mesh", "material", "field", "strings", "quantity", "report", "study"];
 
 /// Crates with one door each.
-const DOORS: [(&str, &str); 4] = [
+const DOORS: [(&str, &str); 7] = [
     ("spade", "mesh/triangulate.rs"),
     ("faer", "field/linear_solve.rs"),
     ("nalgebra_sparse", "field/linear_solve.rs"),
     ("vtkio", "report/vtk.rs"),
+    ("hound", "report/wav.rs"),
+    ("toml_edit", "study/template.rs"),
+    ("rand_chacha", "study/draw.rs"),
 ];
 
 /// Past this a file wants to be two; tables of data are told apart by their name.

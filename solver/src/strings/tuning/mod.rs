@@ -7,8 +7,6 @@ pub mod sag;
 pub mod shift;
 #[cfg(test)]
 mod shift_tests;
-#[cfg(test)]
-mod shipped_tests;
 pub mod wire;
 
 pub use frets::Action;

@@ -1,8 +1,8 @@
-//! The shipped instruments, as strings.
+//! The shipped instruments: their files read, and their strings are such as hold.
 
-use crate::problem::render;
-use crate::section::{ParsedInstrument, parse_instrument};
-use crate::strings::tuning::Wire;
+use lodestring::problem::render;
+use lodestring::section::{ParsedInstrument, parse_instrument};
+use lodestring::strings::tuning::Wire;
 
 /// The shipped sets pull as strings are known to: 40 to 130 N each on a guitar, 120 to 220 N on a
 /// bass, and no core beyond 2000 N/mm2, the most that music wire is drawn to.
