@@ -43,6 +43,25 @@ fn several_blocks() {
     read_back(&grid(Symmetry::Planar, 83, 71), Packing::Compressed);
 }
 
+/// VTK's own derivative of the exported potential is the exported flux density.
+#[test]
+fn solved_sections() {
+    for (section, symmetry) in [("blade.toml", "planar"), ("rod.toml", "axisymmetric")] {
+        let folder = tempfile::tempdir().unwrap();
+        let grid = folder.path().join("field.vtu");
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../meshes").join(section);
+        let tool = Command::new(env!("CARGO_BIN_EXE_lodestring-tool"))
+            .arg("export")
+            .arg(path)
+            .arg("--out")
+            .arg(&grid)
+            .output()
+            .unwrap();
+        assert!(tool.status.success(), "{}", String::from_utf8_lossy(&tool.stderr));
+        run_reader(&grid, Path::new(symmetry));
+    }
+}
+
 /// `columns` x `rows` quadrilaterals of two curved six-node triangles each.
 fn grid(symmetry: Symmetry, columns: usize, rows: usize) -> Mesh {
     // Nodes on a lattice twice as fine; bent so that no side is straight and none of the

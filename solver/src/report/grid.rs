@@ -1,8 +1,8 @@
 //! A solved field as a VTK grid: what [`super::vtk`] writes, evaluated from a [`Field`].
 //!
-//! Flux density is taken at the middle of each triangle. Field strength is the mean over its
-//! quadrature points, each with what a magnet remembers there. Relative permeability is
-//! |B| / (mu_0 |H|) of soft parts and that of the recoil line of magnets.
+//! Flux density and field strength are taken at the middle of each triangle. In magnets field
+//! strength is the mean over the quadrature points, as what a magnet remembers is known there.
+//! Relative permeability is |B| / (mu_0 |H|) of soft parts and that of the recoil line of magnets.
 
 use std::io::Write;
 
@@ -28,7 +28,7 @@ pub fn write_field(field: &Field, packing: Packing, out: &mut impl Write) -> Res
     let flux_density: Vec<[f64; 2]> =
         (0..n).map(|t| field.flux_density(t, 1.0 / 3.0, 1.0 / 3.0)).collect();
     let field_strength: Vec<[f64; 2]> =
-        (0..n).map(|t| mean_field_strength(field, t, body_of(t))).collect();
+        (0..n).map(|t| field_strength(field, t, body_of(t), flux_density[t])).collect();
     let relative_permeability: Vec<f64> =
         (0..n).map(|t| permeability(body_of(t), flux_density[t])).collect();
     let vector_potential: Vec<f64> = match mesh.symmetry {
@@ -47,7 +47,10 @@ pub fn write_field(field: &Field, packing: Packing, out: &mut impl Write) -> Res
     write_vtu(mesh, &fields, packing, out)
 }
 
-fn mean_field_strength(field: &Field, t: usize, body: &Body) -> [f64; 2] {
+fn field_strength(field: &Field, t: usize, body: &Body, b: [f64; 2]) -> [f64; 2] {
+    if !body.law.is_magnet() {
+        return body.law.respond(b, body.axis, None).h;
+    }
     let memory = field.setup().memory.as_ref();
     let mut sum = [0.0; 2];
     let mut weights = 0.0;
