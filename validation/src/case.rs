@@ -27,10 +27,15 @@ pub struct Case {
 pub struct Check {
     /// What is compared.
     pub of: Target,
-    /// Largest deviation, per cent of the magnitude of the reference.
-    pub tolerance_percent: f64,
-    /// Why that much.
+    /// Largest deviation, per cent of the magnitude of the reference. Where there is none the
+    /// numbers are shown side by side and not judged.
+    pub tolerance_percent: Option<f64>,
+    /// Why that much, or what explains the difference.
     pub reason: String,
+    /// Figures from elsewhere, one for each number in order, SI (T, N/m or N, Wb, H). Used where
+    /// the reference is of the form `figures`; a vector is compared by its magnitude.
+    #[serde(default)]
+    pub figures: Vec<f64>,
 }
 
 /// What can be compared.
@@ -41,6 +46,8 @@ pub enum Target {
     FluxDensity(Vec<String>),
     /// Pull on the parts so called, as a vector.
     Pull(Vec<String>),
+    /// Flux linkage of the coils so called, strings taken out.
+    LinkageWithoutStrings(Vec<String>),
     /// Inductance of the coils so called.
     Inductance(Vec<String>),
     /// Mutual inductance of two coils.

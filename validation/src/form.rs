@@ -172,6 +172,8 @@ pub enum Form {
         /// The coils.
         coils: Vec<NamedCoil>,
     },
+    /// No closed form: the figures stand with each check.
+    Figures {},
 }
 
 /// Four data of a demagnetisation curve.

@@ -135,6 +135,11 @@ mod tests {
                             assert!(form.inductance(coil, coil).is_some(), "{name}: {coil}");
                         }
                     }
+                    Target::LinkageWithoutStrings(coils) => {
+                        for coil in coils {
+                            assert!(section.coils.iter().any(|c| &c.name == coil), "{name}: {coil}");
+                        }
+                    }
                     Target::MutualInductance([one, two]) => {
                         assert!(form.inductance(one, two).is_some(), "{name}: {one}, {two}");
                     }

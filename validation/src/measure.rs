@@ -1,0 +1,245 @@
+//! Runs a case: solves its section and sets every asked number beside its reference.
+
+use std::sync::Arc;
+
+use lodestring::material::Library;
+use lodestring::pipeline::{SolveError, Solved, prepare, solve};
+use lodestring::quantity::coil;
+use lodestring::section::Section;
+use lodestring::{field::SmallChange, units::MM};
+
+use crate::case::{Case, Check, Shipped, Target};
+use crate::form::Form;
+
+/// One compared number.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// What it is, e.g. "flux density, `centre`".
+    pub what: String,
+    /// Its unit.
+    pub unit: &'static str,
+    /// What the solver says; the magnitude of a vector.
+    pub value: f64,
+    /// What the exact solution says; the magnitude of a vector.
+    pub reference: f64,
+    /// |value - reference|/|reference|, of the vectors where they are vectors.
+    pub deviation: f64,
+    /// Largest deviation allowed; `None` where the numbers are only shown.
+    pub tolerance: Option<f64>,
+}
+
+impl Row {
+    /// True where the deviation is a number within the tolerance, or nothing is judged.
+    pub fn within(&self) -> bool {
+        self.tolerance.is_none_or(|tolerance| self.deviation <= tolerance)
+    }
+}
+
+/// A case that was run.
+#[derive(Clone, Debug)]
+pub struct Outcome {
+    /// Name of its folder.
+    pub name: &'static str,
+    /// What it is.
+    pub case: Case,
+    /// Its numbers.
+    pub rows: Vec<Row>,
+    /// Unknowns of the solve.
+    pub unknowns: usize,
+}
+
+/// Why a case could not be run.
+#[derive(Debug, thiserror::Error)]
+pub enum RunError {
+    /// `case.toml` cannot be read.
+    #[error("case.toml: {0}")]
+    Case(#[from] toml::de::Error),
+    /// The section cannot be solved.
+    #[error("{0}{list}", list = listed(.0))]
+    Solve(#[from] SolveError),
+    /// A check asks for something that is not there.
+    #[error("{0}")]
+    Check(String),
+}
+
+/// Every mistake of a section, one a line.
+fn listed(error: &SolveError) -> String {
+    let SolveError::Section(problems) = error else { return String::new() };
+    problems.iter().map(|problem| format!("\n  {}", problem.message)).collect()
+}
+
+/// Runs a shipped case.
+///
+/// # Errors
+/// The case is not well formed, or its section cannot be solved.
+pub fn run(shipped: &Shipped) -> Result<Outcome, RunError> {
+    let case = shipped.read()?;
+    let prepared = prepare(shipped.section, &Library::built_in())?;
+    let solved = solve(&prepared)?;
+    let mut rows = Vec::new();
+    for check in &case.check {
+        rows.extend(compare(check, &case.reference, &prepared.section, &solved)?);
+    }
+    let unknowns = solved.field().info.unknowns;
+    Ok(Outcome { name: shipped.name, case, rows, unknowns })
+}
+
+/// What the solver says: a number or a vector.
+#[derive(Clone, Copy)]
+enum Reading {
+    Scalar(f64),
+    Vector([f64; 2]),
+}
+
+/// A number of the solver and what it is called.
+struct Measured {
+    what: String,
+    unit: &'static str,
+    value: Reading,
+    /// What the exact solution says, where the reference is one.
+    exact: Option<Reading>,
+}
+
+fn compare(
+    check: &Check,
+    form: &Form,
+    section: &Section,
+    solved: &Solved,
+) -> Result<Vec<Row>, RunError> {
+    let measured = measure(check, form, section, solved)?;
+    let figures = matches!(form, Form::Figures {});
+    if figures && check.figures.len() != measured.len() {
+        let message = format!("{} figures for {} numbers", check.figures.len(), measured.len());
+        return Err(RunError::Check(message));
+    }
+    let tolerance = check.tolerance_percent.map(|percent| percent / 100.0);
+    let size = |v: [f64; 2]| v[0].hypot(v[1]);
+    measured
+        .into_iter()
+        .enumerate()
+        .map(|(i, Measured { what, unit, value, exact })| {
+            let (value, reference, off) = if figures {
+                let value = match value {
+                    Reading::Scalar(v) => v,
+                    Reading::Vector(v) => size(v),
+                };
+                (value, check.figures[i], value - check.figures[i])
+            } else {
+                match (value, exact) {
+                    (Reading::Scalar(v), Some(Reading::Scalar(r))) => (v, r, v - r),
+                    (Reading::Vector(v), Some(Reading::Vector(r))) => {
+                        (size(v), size(r), size([v[0] - r[0], v[1] - r[1]]))
+                    }
+                    _ => {
+                        let message = format!("the reference does not answer: {what}");
+                        return Err(RunError::Check(message));
+                    }
+                }
+            };
+            let deviation = off.abs() / reference.abs();
+            Ok(Row { what, unit, value, reference, deviation, tolerance })
+        })
+        .collect()
+}
+
+fn measure(
+    check: &Check,
+    form: &Form,
+    section: &Section,
+    solved: &Solved,
+) -> Result<Vec<Measured>, RunError> {
+    let missing = |what: &str, name: &str| RunError::Check(format!("no {what} called `{name}`"));
+    let quantities = &solved.quantities;
+    let mut found = Vec::new();
+    match &check.of {
+        Target::FluxDensity(probes) => {
+            for name in probes {
+                let probe = quantities.probes.iter().find(|probe| &probe.name == name);
+                let probe = probe.ok_or_else(|| missing("probe", name))?;
+                for (&p, b) in probe.points.iter().zip(&probe.with_strings) {
+                    found.push(Measured {
+                        what: format!("flux density, {name} ({}, {}) mm", mm(p.x), mm(p.y)),
+                        unit: "T",
+                        value: Reading::Vector(b.unwrap_or([f64::NAN; 2])),
+                        exact: form.flux_density(p).map(Reading::Vector),
+                    });
+                }
+            }
+        }
+        Target::Pull(bodies) => {
+            for name in bodies {
+                let body = quantities.pulls.iter().find(|pull| pull.members.contains(name));
+                let body = body.ok_or_else(|| missing("body", name))?;
+                found.push(Measured {
+                    what: format!("pull on the {name}"),
+                    unit: "N/m",
+                    value: Reading::Vector(body.pull),
+                    exact: form.pull(name).map(Reading::Vector),
+                });
+            }
+        }
+        Target::LinkageWithoutStrings(coils) | Target::Inductance(coils) => {
+            for name in coils {
+                let coil = quantities.coils.iter().find(|coil| &coil.name == name);
+                let coil = coil.ok_or_else(|| missing("coil", name))?;
+                let linkage = matches!(check.of, Target::LinkageWithoutStrings(_));
+                found.push(if linkage {
+                    Measured {
+                        what: format!("linkage of the {name}, strings out"),
+                        unit: "Wb",
+                        value: Reading::Scalar(coil.linkage_without),
+                        exact: None,
+                    }
+                } else {
+                    Measured {
+                        what: format!("inductance of the {name}"),
+                        unit: "H",
+                        value: Reading::Scalar(coil.inductance),
+                        exact: form.inductance(name, name).map(Reading::Scalar),
+                    }
+                });
+            }
+        }
+        Target::MutualInductance([one, two]) => {
+            let index = |name: &String| {
+                let found = section.coils.iter().position(|coil| &coil.name == name);
+                found.ok_or_else(|| missing("coil", name))
+            };
+            found.push(Measured {
+                what: format!("mutual inductance of the {one} and the {two}"),
+                unit: "H",
+                value: Reading::Scalar(mutual_inductance(
+                    section,
+                    solved,
+                    index(one)?,
+                    index(two)?,
+                )?),
+                exact: form.inductance(one, two).map(Reading::Scalar),
+            });
+        }
+    }
+    Ok(found)
+}
+
+/// Linkage of coil `two` with the small-change field of one ampere in coil `one`, H.
+fn mutual_inductance(
+    section: &Section,
+    solved: &Solved,
+    one: usize,
+    two: usize,
+) -> Result<f64, RunError> {
+    let field = solved.field();
+    let load = |c: usize| {
+        let windows: Vec<(f64, f64)> =
+            section.coils[c].windows.iter().map(|w| (w.sense, w.turns)).collect();
+        coil::load(field.mesh(), c, &windows)
+    };
+    let tangent =
+        SmallChange::new(field).map_err(|error| RunError::Check(format!("tangent: {error}")))?;
+    Ok(coil::linkage(&load(two), &tangent.answer(&load(one))))
+}
+
+/// A length in millimetres, without the dust of its conversion.
+fn mm(length: f64) -> f64 {
+    (length / MM * 1e9).round() / 1e9
+}

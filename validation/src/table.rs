@@ -1,0 +1,117 @@
+//! The outcomes as Markdown: what `VALIDATION.md` holds.
+
+use std::fmt::Write;
+
+use crate::case::Shipped;
+use crate::measure::{Outcome, RunError, Row};
+
+/// How a case ended.
+pub type Ended = (&'static Shipped, Result<Outcome, RunError>);
+
+/// The whole document.
+pub fn document(ended: &[Ended]) -> String {
+    let mut text = String::from(HEAD);
+    let outcomes = || ended.iter().filter_map(|(_, outcome)| outcome.as_ref().ok());
+    let judged = || outcomes().flat_map(|o| &o.rows).filter(|row| row.tolerance.is_some());
+    let (all, within) = (judged().count(), judged().filter(|row| row.within()).count());
+    let failed = ended.iter().filter(|(_, outcome)| outcome.is_err()).count();
+    line(&mut text, &format!("{within} of {all} numbers of {} cases within tolerance.", ended.len()));
+    if failed > 0 {
+        line(&mut text, &format!("{failed} cases could not be run."));
+    }
+    for (shipped, outcome) in ended {
+        text.push('\n');
+        match outcome {
+            Ok(outcome) => case(&mut text, outcome),
+            Err(error) => {
+                line(&mut text, &format!("## {}\n\nNot run: {error}", shipped.name));
+            }
+        }
+    }
+    text
+}
+
+const HEAD: &str = "\
+# Validation
+
+Exact solutions beside what Lodestring says of the same section at its default settings. Written by
+`cargo run -p lodestring-validation`; do not edit. Each case is a folder of `cases/` with the section,
+the sources (keys of `references.bib`), the tolerances and the reason for each. A vector is shown by
+its magnitude; its deviation is that of the vector.
+
+";
+
+fn case(text: &mut String, outcome: &Outcome) {
+    let case = &outcome.case;
+    line(text, &format!("## {}\n", case.title));
+    let sources: Vec<String> = case.cites.iter().map(|key| format!("[{key}]")).collect();
+    line(
+        text,
+        &format!("`cases/{}`, {} unknowns. {}\n", outcome.name, outcome.unknowns, sources.join(", ")),
+    );
+    line(text, "| quantity | unit | Lodestring | reference | deviation | tolerance | |");
+    line(text, "|---|---|---|---|---|---|---|");
+    for row in &outcome.rows {
+        line(text, &self::row(row));
+    }
+    text.push('\n');
+    let mut reasons: Vec<String> = Vec::new();
+    for check in &case.check {
+        let reason = match check.tolerance_percent {
+            Some(percent) => format!("Tolerance {percent} %: {}.", check.reason),
+            None => format!("Not judged: {}.", check.reason),
+        };
+        if !reasons.contains(&reason) {
+            reasons.push(reason);
+        }
+    }
+    line(text, &reasons.join(" "));
+}
+
+fn row(row: &Row) -> String {
+    let (tolerance, verdict) = match row.tolerance {
+        None => (String::new(), "shown"),
+        Some(t) => {
+            let verdict = if row.within() { "ok" } else { "**off**" };
+            (format!("{} %", (t * 1e6).round() / 1e4), verdict)
+        }
+    };
+    format!(
+        "| {} | {} | {} | {} | {:.3} % | {tolerance} | {verdict} |",
+        row.what,
+        row.unit,
+        digits(row.value),
+        digits(row.reference),
+        row.deviation * 100.0,
+    )
+}
+
+/// Six significant digits.
+fn digits(value: f64) -> String {
+    let exponent = value.abs().log10().floor();
+    if (-4.0..6.0).contains(&exponent) {
+        let decimals = (5.0 - exponent).max(0.0) as usize;
+        format!("{value:.decimals$}")
+    } else {
+        format!("{value:.5e}")
+    }
+}
+
+fn line(text: &mut String, words: &str) {
+    // Writing into a string cannot fail.
+    let _ = writeln!(text, "{words}");
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn six_digits_whatever_the_size() {
+        assert_eq!(digits(0.09980024), "0.0998002");
+        assert_eq!(digits(904.22451), "904.225");
+        assert_eq!(digits(-0.2435796), "-0.243580");
+        assert_eq!(digits(1.7203960e-9), "1.72040e-9");
+        assert_eq!(digits(19364.7), "19364.7");
+    }
+}
