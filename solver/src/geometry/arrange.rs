@@ -8,6 +8,7 @@ use super::items::{Item, items};
 use super::model::{AIR, Edge, OUTSIDE, Outline, Region, RegionId, Regions, Side, Source};
 use super::overlap::{displaced_by, report_overlaps};
 use super::piece::Bounds;
+use super::probes::probe_lines;
 use super::strings::{REACH, lie_in_plane, sampling};
 use super::thin::{report_short_edges, report_thin_items};
 use super::words::length;
@@ -120,7 +121,8 @@ fn regions_of(
     report_overlaps(items, &found, &displaced, least, problems);
     let edges = labelled(&graph, &covers, n, &displaced);
     let regions = named_regions(&graph, &edges, items, &displaced, centre, least, problems);
-    let (sampling_height, fine_lines) = sampling(section, items);
+    let (sampling_height, mut fine_lines) = sampling(section, items);
+    fine_lines.extend(probe_lines(section, items));
     Some(Regions {
         symmetry: section.symmetry,
         vertices: graph.vertices,

@@ -17,6 +17,7 @@ mod outline;
 mod overlap;
 mod pairs;
 mod piece;
+mod probes;
 #[cfg(test)]
 pub(crate) mod samples;
 mod strings;

@@ -1,7 +1,7 @@
 //! The wanted triangle size at every place: the least, over all sources, of the size at the source
 //! plus a growth with the distance from it.
 //!
-//! h(x) = scale * min_i ( s_i + grow(|x - source_i|) ), grow' = 0.3 near the sources and 0.45 far
+//! h(x) = scale * min_i ( s_i + grow(|x - source_i|) ), grow' = 0.28 near the sources and 0.35 far
 //! out, so that neighbouring triangles differ little in size and the far field costs little.
 //! Lengths in plan units. Which sources there are: `sources.rs`.
 
@@ -22,10 +22,10 @@ pub(crate) struct SizeField<'a> {
 }
 
 /// Growth of the size per distance near the sources.
-const NEAR_GROWTH: f64 = 0.3;
+const NEAR_GROWTH: f64 = 0.28;
 
 /// Growth beyond half the section's radius, where the field is a few multipoles.
-const FAR_GROWTH: f64 = 0.45;
+const FAR_GROWTH: f64 = 0.35;
 
 impl<'a> SizeField<'a> {
     pub fn new(plan: &'a Plan) -> Self {

@@ -62,7 +62,7 @@ fn rounded(v: f64) -> f64 {
     f64::from_bits((v.to_bits() + (1 << 21)) & !((1 << 22) - 1))
 }
 
-/// Largest size inside a region: an eighth of its thickness, less finely where it is long and
+/// Largest size inside a region: a tenth of its thickness, less finely where it is long and
 /// thin, for there the field hardly changes across.
 fn inside_size(region: &super::plan::PlanRegion) -> f64 {
     let Some(outline) = &region.outline else { return f64::INFINITY };
@@ -70,7 +70,7 @@ fn inside_size(region: &super::plan::PlanRegion) -> f64 {
     let wanted: f64 = match region.role {
         Role::Coil => 4.0,
         Role::String if matches!(region.source, Source::String(_)) => 6.0,
-        _ => 8.0,
+        _ => 10.0,
     };
     let slender = (length / thickness / 4.0).max(1.0);
     thickness / (wanted / slender.sqrt()).max(1.0)
