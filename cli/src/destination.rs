@@ -57,6 +57,23 @@ impl Destination {
         out.map(|out| Self::prepare(Some(out), input)).transpose()
     }
 
+    /// Fails where `other` is the same file or both are standard output: one would take the place
+    /// of the other.
+    ///
+    /// # Errors
+    /// [`CliError::Usage`].
+    pub fn is_not(&self, other: &Self) -> Result<(), CliError> {
+        let same = match (&self.kind, &other.kind) {
+            (Kind::Stdout, Kind::Stdout) => true,
+            (Kind::File { path: a, .. }, Kind::File { path: b, .. }) => a == b,
+            _ => false,
+        };
+        if same {
+            return Err(CliError::Usage(format!("two things would be written to {}", self.name)));
+        }
+        Ok(())
+    }
+
     /// Standard output.
     pub fn stdout() -> Self {
         Self { name: "standard output".into(), kind: Kind::Stdout }
@@ -86,9 +103,9 @@ impl Kind {
             Err(e) if e.kind() == ErrorKind::NotFound => (path.to_owned(), None),
             Err(e) => return Err(e),
         };
-        if path.file_name().is_none() {
+        let Some(file_name) = path.file_name() else {
             return Err(ErrorKind::IsADirectory.into());
-        }
+        };
         if old.as_ref().is_some_and(|old| old.permissions().readonly()) {
             return Err(io::Error::other("the file is read-only"));
         }
@@ -96,11 +113,11 @@ impl Kind {
             return Err(io::Error::other("it is the section file itself"));
         }
         let folder = match path.parent() {
-            Some(folder) if folder != Path::new("") => folder.to_owned(),
-            _ => PathBuf::from("."),
+            Some(folder) if folder != Path::new("") => folder.canonicalize()?,
+            _ => Path::new(".").canonicalize()?,
         };
         beside(&folder, old.as_ref())?;
-        Ok(Self::File { path, folder, old })
+        Ok(Self::File { path: folder.join(file_name), folder, old })
     }
 
     fn write(&self, bytes: &[u8]) -> io::Result<()> {

@@ -13,6 +13,7 @@ use crate::{form, section_file};
 pub fn run(args: &Solve) -> Result<(), CliError> {
     let report_to = Destination::prepare(args.output.out.as_deref(), &args.file)?;
     let probes_to = Destination::prepare_if_asked(args.probes.as_deref(), &args.file)?;
+    probes_to.iter().try_for_each(|probes_to| probes_to.is_not(&report_to))?;
 
     let file = section_file::read(&args.file)?;
     let section = pipeline::prepare(&file.text, &Library::built_in()).map_err(|e| file.error(e))?;

@@ -93,6 +93,25 @@ fn the_section_itself_is_never_overwritten() {
     assert_eq!(fs::read_to_string(&file).unwrap(), section("rod.toml"));
 }
 
+#[test]
+fn two_things_do_not_go_to_one_place() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("rod.toml"), section("rod.toml")).unwrap();
+    for arguments in [
+        &["--probes", "-"][..],
+        &["--probes", "both", "--out", "both"],
+        &["--probes", "./both", "--out", "../x/both"],
+    ] {
+        let inside = folder.path().join("x");
+        fs::create_dir_all(&inside).unwrap();
+        let Run { out, err, code } =
+            Run::of(tool().current_dir(&inside).args(["solve", "../rod.toml"]).args(arguments));
+        assert_eq!((out.as_str(), code), ("", 2), "{arguments:?}");
+        assert!(err.contains("two things would be written to"), "{err}");
+        assert_eq!(fs::read_dir(&inside).unwrap().count(), 0, "{arguments:?}");
+    }
+}
+
 /// A device is written to, not replaced by a file.
 #[cfg(target_os = "linux")]
 #[test]
