@@ -71,7 +71,7 @@ impl CliError {
             Self::Solve { source, .. } => match source {
                 SolveError::Section(_) => exit::BAD_SECTION,
                 SolveError::Mesh(_) => exit::MESHING_FAILED,
-                SolveError::Field(_) => exit::NOT_CONVERGED,
+                _ => exit::NOT_CONVERGED,
             },
             Self::Read { .. }
             | Self::TooLarge { .. }

@@ -5,10 +5,11 @@ use crate::section::{Section, Symmetry};
 
 /// The limits that touch this section's numbers, the gravest first.
 pub fn limits(section: &Section, q: &Quantities) -> Vec<String> {
-    let mut found: Vec<&str> = Vec::new();
+    let mut found: Vec<String> = Vec::new();
+    let mut say = |text: &str| found.push(text.to_owned());
     let any = |model| q.strings.iter().any(|s| s.model == model);
     if any(StringModel::MeshedThrough) {
-        found.push(
+        say(
             "The strings are seen end-on. A real string is magnetised mostly along its own length, \
              by the field that spreads out above a pole, and that makes most of its pull and of \
              its flux change. A plane across the strings has no such part: pull and flux change \
@@ -17,29 +18,56 @@ pub fn limits(section: &Section, q: &Quantities) -> Vec<String> {
         );
     }
     if any(StringModel::MeshedSheet) {
-        found.push(
-            "The string in the plane is solved as a sheet as deep as the pickup, not as a round \
-             wire: pull and flux change are those of a metre of depth of that sheet.",
-        );
+        say("The string in the plane is solved as a sheet as deep as the pickup, not as a round \
+             wire: pull and flux change are those of a metre of depth of that sheet.");
+    }
+    match (section.symmetry, any(StringModel::Coupled)) {
+        (Symmetry::Planar, true) => say(
+            "The strings are coupled in three dimensions to the field of parts that are endless \
+             through the plane. Real ones leak at their ends: expect flux and flux change to come \
+             out several per cent high over a blade 60 mm long, more near its ends and for poles \
+             with air between them.",
+        ),
+        (Symmetry::Axisymmetric, true) => say(
+            "The strings are coupled in three dimensions to the field of this one pole: what the \
+             neighbouring poles and strings add is not in the figures.",
+        ),
+        _ => {}
     }
     if section.symmetry == Symmetry::Planar {
-        found.push(if section.depth.is_some() {
-            "Totals take every part as equally long through the plane and leave out the flux that \
-             leaks at the ends: a blade loses several per cent of its field to it."
+        say(if section.depth.is_some() {
+            "Totals take every part as equally long through the plane, without leakage at the ends."
         } else {
             "The section has no depth: totals are per metre, of parts that are endless through \
              the plane. Round poles are walls here; solve one as a section turned about its axis."
         });
     }
     if q.strings.len() < section.strings.len() {
-        found.push(
-            "Strings that cross the axis are left out of the field, and nothing is said of them: \
-             the figures are those of the pickup alone.",
-        );
+        say("Strings that cross the axis are left out of the field, and nothing is said of them: \
+             the figures are those of the pickup alone.");
+    }
+    if !q.strings.is_empty() {
+        found.push(format!(
+            "How sharply the steel of a string saturates is hardly ever known, and changes the \
+             pull by tens of per cent. Assumed here: {}.",
+            cores(section)
+        ));
     }
     found.push(
         "Material data are nominal: the maker's data sheet comes first, and a measurement before \
-         anything is relied on.",
+         anything is relied on."
+            .to_owned(),
     );
-    found.into_iter().map(str::to_owned).collect()
+    found
+}
+
+/// The materials of the strings' cores, each once.
+fn cores(section: &Section) -> String {
+    let mut names: Vec<&str> = Vec::new();
+    for string in &section.strings {
+        if !names.contains(&string.core.name.as_str()) {
+            names.push(&string.core.name);
+        }
+    }
+    names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
 }
