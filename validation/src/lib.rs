@@ -9,5 +9,7 @@ pub mod bibliography;
 pub mod case;
 pub mod closed_form;
 pub mod form;
+pub mod measure;
 pub mod quadrature;
 pub mod shipped;
+pub mod table;

@@ -1,7 +1,5 @@
 //! Runs a case: solves its section and sets every asked number beside its reference.
 
-use std::sync::Arc;
-
 use lodestring::material::Library;
 use lodestring::pipeline::{SolveError, Solved, prepare, solve};
 use lodestring::quantity::coil;

@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use crate::case::Shipped;
-use crate::measure::{Outcome, RunError, Row};
+use crate::measure::{Outcome, Row, RunError};
 
 /// How a case ended.
 pub type Ended = (&'static Shipped, Result<Outcome, RunError>);
@@ -15,7 +15,10 @@ pub fn document(ended: &[Ended]) -> String {
     let judged = || outcomes().flat_map(|o| &o.rows).filter(|row| row.tolerance.is_some());
     let (all, within) = (judged().count(), judged().filter(|row| row.within()).count());
     let failed = ended.iter().filter(|(_, outcome)| outcome.is_err()).count();
-    line(&mut text, &format!("{within} of {all} numbers of {} cases within tolerance.", ended.len()));
+    line(
+        &mut text,
+        &format!("{within} of {all} numbers of {} cases within tolerance.", ended.len()),
+    );
     if failed > 0 {
         line(&mut text, &format!("{failed} cases could not be run."));
     }
@@ -47,7 +50,12 @@ fn case(text: &mut String, outcome: &Outcome) {
     let sources: Vec<String> = case.cites.iter().map(|key| format!("[{key}]")).collect();
     line(
         text,
-        &format!("`cases/{}`, {} unknowns. {}\n", outcome.name, outcome.unknowns, sources.join(", ")),
+        &format!(
+            "`cases/{}`, {} unknowns. {}\n",
+            outcome.name,
+            outcome.unknowns,
+            sources.join(", ")
+        ),
     );
     line(text, "| quantity | unit | Lodestring | reference | deviation | tolerance | |");
     line(text, "|---|---|---|---|---|---|---|");
