@@ -323,6 +323,55 @@ impl DenseFactor {
     }
 }
 
+/// A factored dense symmetric positive definite matrix, A = L L^T, one thread.
+#[derive(Clone, Debug)]
+pub struct DenseCholesky {
+    l: faer::Mat<f64>,
+}
+
+impl DenseCholesky {
+    /// Factors the matrix with entries `a[row * n + column]`; only row >= column is read.
+    pub fn new(a: &[f64], n: usize) -> Result<Self, LinearSolveError> {
+        use faer::linalg::cholesky::llt::factor;
+        let mut l = faer::Mat::from_fn(n, n, |i, j| a[i.max(j) * n + i.min(j)]);
+        let scratch = factor::cholesky_in_place_scratch::<f64>(n, Par::Seq, Spec::default());
+        let mut memory = MemBuffer::try_new(scratch)
+            .map_err(|_| LinearSolveError::OutOfMemory { unknowns: n })?;
+        factor::cholesky_in_place(
+            l.as_mut(),
+            LltRegularization::default(),
+            Par::Seq,
+            MemStack::new(&mut memory),
+            Spec::default(),
+        )
+        .map_err(|e| match e {
+            factor::LltError::NonPositivePivot { index } => {
+                LinearSolveError::NotPositiveDefinite { unknowns: n, pivot: index }
+            }
+        })?;
+        Ok(Self { l })
+    }
+
+    /// Solves A X = B in place for the `b.len() / n` columns of B, one after the other in `b`.
+    pub fn solve(&self, b: &mut [f64]) {
+        let n = self.l.nrows();
+        if n == 0 {
+            return;
+        }
+        let columns = b.len() / n;
+        let mut memory = MemBuffer::new(
+            faer::linalg::cholesky::llt::solve::solve_in_place_scratch::<f64>(n, columns, Par::Seq),
+        );
+        faer::linalg::cholesky::llt::solve::solve_in_place_with_conj(
+            self.l.as_ref(),
+            Conj::No,
+            MatMut::from_column_major_slice_mut(&mut b[..n * columns], n, columns),
+            Par::Seq,
+            MemStack::new(&mut memory),
+        );
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -356,5 +405,18 @@ mod tests {
     fn dense_solve_inverts() {
         let x = DenseFactor::new(&[0.0, 2.0, 1.0, 0.0], 2).solve(&[4.0, 3.0]);
         assert_eq!(x, vec![3.0, 2.0]);
+    }
+
+    #[test]
+    fn dense_cholesky_solves_two_sides_and_refuses_an_indefinite_matrix() {
+        let factor = DenseCholesky::new(&[4.0, f64::NAN, 2.0, 3.0], 2).expect("positive definite");
+        let mut b = vec![8.0, 7.0, 4.0, 2.0];
+        factor.solve(&mut b);
+        for (x, exact) in b.iter().zip([1.25, 1.5, 1.0, 0.0]) {
+            // Exact in a handful of roundings.
+            assert!((x - exact).abs() < 1e-15, "{b:?}");
+        }
+        let refused = DenseCholesky::new(&[1.0, 2.0, 2.0, 1.0], 2);
+        assert!(matches!(refused, Err(LinearSolveError::NotPositiveDefinite { .. })));
     }
 }

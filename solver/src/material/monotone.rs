@@ -90,6 +90,12 @@ impl MonotoneCubic {
         }
     }
 
+    /// Second derivative at `x`, between the first and the last knot; it jumps at knots.
+    pub fn curvature(&self, x: f64) -> f64 {
+        let i = self.x.partition_point(|&k| k <= x).clamp(1, self.c.len()) - 1;
+        2.0 * self.c[i][2] + 6.0 * (x - self.x[i]) * self.c[i][3]
+    }
+
     /// Place x where the curve has the value `y`, between the first and the last.
     pub fn place_of(&self, y: f64) -> f64 {
         let i = self.y.partition_point(|&k| k <= y).clamp(1, self.c.len()) - 1;

@@ -98,4 +98,15 @@ impl PointCurve {
         let j_end = self.b_end - MU_0 * self.h_end;
         (j_end + self.gain * u / (c + u), self.gain * c / ((c + u) * (c + u)))
     }
+
+    /// d2J/dH2 (T m2/A2) at `h` >= 0 (A/m).
+    pub fn curvature(&self, h: f64) -> f64 {
+        if h <= self.h_end {
+            let b = self.curve.place_of(h);
+            let slope = self.curve.at(b).slope;
+            return -self.curve.curvature(b) / (slope * slope * slope);
+        }
+        let (u, c) = (h - self.h_end, 2.0 * self.h_end);
+        -2.0 * self.gain * c / (c + u).powi(3)
+    }
 }

@@ -65,6 +65,17 @@ impl Saturating {
         Polarisation { j: js * j, slope: js / c * slope, integral: js * c * integral }
     }
 
+    /// d2J/dH2 (T m2/A2) at `h` >= 0 (A/m).
+    pub fn curvature(&self, h: f64) -> f64 {
+        let x = h / self.scale;
+        let curvature = match self.curve {
+            SaturatingCurve::Froehlich => -2.0 / (1.0 + x).powi(3),
+            SaturatingCurve::Langevin => langevin_curvature(x),
+            SaturatingCurve::Arctangent => -2.0 * FRAC_2_PI * x / (1.0 + x * x).powi(2),
+        };
+        self.saturation / (self.scale * self.scale) * curvature
+    }
+
     /// Field strength (A/m) at flux density `b` >= 0 (T): the root of mu_0 H + J(H) = b.
     pub fn field_strength(&self, b: f64) -> f64 {
         if self.curve == SaturatingCurve::Froehlich {
@@ -106,6 +117,27 @@ pub(super) fn x_minus_ln_1p(x: f64) -> f64 {
     } else {
         x - libm::log1p(x)
     }
+}
+
+/// L''(x), x >= 0.
+fn langevin_curvature(x: f64) -> f64 {
+    if x < 1.0 {
+        // From L' = 1 - L^2 - 2 L/x with L = x l(q), q = x^2: L' = 1 - q l^2 - 2 l, hence
+        // L'' = -2 x (l^2 + 2 q l l' + 2 l'), l' = dl/dq carried along the continued fraction.
+        let q = x * x;
+        let odd = [17.0, 15.0, 13.0, 11.0, 9.0, 7.0, 5.0, 3.0];
+        let (mut below, mut slope) = (19.0, 0.0);
+        for n in odd {
+            (below, slope) = (n + q / below, 1.0 / below - q / (below * below) * slope);
+        }
+        let l = 1.0 / below;
+        let dl = -slope * l * l;
+        return -2.0 * x * (l * l + 2.0 * (q * l + 1.0) * dl);
+    }
+    let e = libm::exp(-2.0 * x);
+    let coth = (1.0 + e) / (1.0 - e);
+    let sinh2_inverse = 4.0 * e / ((1.0 - e) * (1.0 - e));
+    2.0 * coth * sinh2_inverse - 2.0 / (x * x * x)
 }
 
 /// L(x) = coth x - 1/x, L'(x), and the integral ln(sinh x / x), x >= 0.

@@ -83,6 +83,16 @@ impl SoftLaw {
         (j / MU_0, slope / MU_0)
     }
 
+    /// d2M/dH2 (m/A) at field strength `h` (A/m), odd in `h`. Curves through points have a
+    /// curvature that jumps at the points.
+    pub fn magnetisation_curvature(&self, h: f64) -> f64 {
+        let curvature = match &self.curve {
+            Curve::Points(points) => points.curvature(h.abs()),
+            Curve::Analytic(law) => law.curvature(h.abs()),
+        };
+        curvature / MU_0 * h.signum()
+    }
+
     /// Least H/B anywhere on the curve, m/H: where the material is most permeable.
     pub fn least_reluctivity(&self) -> f64 {
         self.least_reluctivity

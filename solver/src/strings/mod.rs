@@ -1,4 +1,39 @@
 //! Strings coupled in three dimensions.
 
+mod aperture;
+mod bessel;
+mod body;
+mod coupled;
+#[cfg(test)]
+#[expect(clippy::unwrap_used, reason = "tests")]
+mod coupled_check;
+mod demagnetising;
+mod fourier;
+mod gauss;
+mod jet;
+pub mod kernel;
+mod law;
+mod newton;
+mod placed_reaction;
+mod plane;
+mod reaction;
+#[cfg(test)]
+mod reaction_check;
+mod section_mean;
+mod segments;
 pub mod signal;
+mod spectral;
+#[cfg(test)]
+#[expect(clippy::unwrap_used, reason = "tests")]
+mod test_fields;
 pub mod tuning;
+mod upper_field;
+
+pub use body::StringBody;
+pub use coupled::{CoilCoupling, CoupledString, CouplingError, couple};
+pub use jet::FieldJet;
+pub use law::StringLaw;
+pub use plane::PlaneSampling;
+pub use reaction::Reaction;
+pub use segments::Segments;
+pub use upper_field::UpperField;

@@ -1,0 +1,79 @@
+//! The reaction matrix of a string in its place.
+//!
+//! R = F^T F with one row of F for each way in which the poles can be magnetised: the string's
+//! magnetisation M lays F M on the poles, and their field does work F M on it. Derivatives of R by
+//! the string's place follow from those of F by the product rule.
+
+/// F and its derivatives for a string in its place. Components of M are component-major.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct PlacedReaction {
+    /// Number of magnetisation components.
+    pub size: usize,
+    /// F, `[n_rows][size]`, m^(3/2).
+    pub f: Vec<f64>,
+    /// dF/dp for p = x, y, z.
+    pub d: [Vec<f64>; 3],
+    /// d2F/dpdq for (p, q) = yy, yz, zz.
+    pub dd: [Vec<f64>; 3],
+}
+
+impl PlacedReaction {
+    /// R M: the poles' field at the nodes times the volume of each.
+    pub(crate) fn apply(&self, m: &[f64]) -> Vec<f64> {
+        self.transposed(&self.f, &self.modes(&self.f, m))
+    }
+
+    /// Derivative of the poles' field at the nodes (times volume) by the place where it is felt,
+    /// the magnetisation that causes it held.
+    pub(crate) fn field_derivative(&self, p: usize, m: &[f64]) -> Vec<f64> {
+        self.transposed(&self.d[p], &self.modes(&self.f, m))
+    }
+
+    /// dR/dp M.
+    pub(crate) fn apply_derivative(&self, p: usize, m: &[f64]) -> Vec<f64> {
+        let mut sum = self.field_derivative(p, m);
+        add(&mut sum, &self.transposed(&self.f, &self.modes(&self.d[p], m)));
+        sum
+    }
+
+    /// d2R/dpdq M, for p and q = 1 or 2 (y or z).
+    pub(crate) fn apply_second(&self, p: usize, q: usize, m: &[f64]) -> Vec<f64> {
+        let curved = &self.dd[p + q - 2];
+        let mut sum = self.transposed(curved, &self.modes(&self.f, m));
+        add(&mut sum, &self.transposed(&self.f, &self.modes(curved, m)));
+        add(&mut sum, &self.transposed(&self.d[p], &self.modes(&self.d[q], m)));
+        add(&mut sum, &self.transposed(&self.d[q], &self.modes(&self.d[p], m)));
+        sum
+    }
+
+    /// Takes R from the lower triangle of a square matrix of the same size.
+    pub(crate) fn subtract_from(&self, a: &mut [f64]) {
+        for row in self.f.chunks_exact(self.size) {
+            for (i, &left) in row.iter().enumerate() {
+                for (a, &right) in a[i * self.size..=i * self.size + i].iter_mut().zip(row) {
+                    *a -= left * right;
+                }
+            }
+        }
+    }
+
+    fn modes(&self, f: &[f64], m: &[f64]) -> Vec<f64> {
+        f.chunks_exact(self.size).map(|row| row.iter().zip(m).map(|(f, m)| f * m).sum()).collect()
+    }
+
+    fn transposed(&self, f: &[f64], modes: &[f64]) -> Vec<f64> {
+        let mut sum = vec![0.0; self.size];
+        for (row, mode) in f.chunks_exact(self.size).zip(modes) {
+            for (s, f) in sum.iter_mut().zip(row) {
+                *s += f * mode;
+            }
+        }
+        sum
+    }
+}
+
+fn add(sum: &mut [f64], terms: &[f64]) {
+    for (s, t) in sum.iter_mut().zip(terms) {
+        *s += t;
+    }
+}
