@@ -54,7 +54,7 @@ pub(crate) fn bar_a(a: f64, length: f64, br: f64, x: f64, z: f64) -> f64 {
         let f = |h: f64| h * (x * x + h * h).ln() - 2.0 * h + 2.0 * x * (h / x).atan();
         if x == 0.0 { 0.0 } else { f(z + length) - f(z) }
     };
-    br / (4.0 * std::f64::consts::PI) * (sheet(x + a) - sheet(x - a)) * -1.0
+    br / (4.0 * std::f64::consts::PI) * (sheet(x - a) - sheet(x + a))
 }
 
 /// B_x and B_z (T) of that bar outside of it.
