@@ -52,7 +52,10 @@ fn stages(c: &mut Criterion) {
         b.iter(|| Field::solve(Arc::clone(&space), setup(true)).expect("converges"));
     });
     c.bench_function("quantities", |b| {
-        b.iter(|| take(sections, &field, Some(black_box(&field))).expect("definite"));
+        b.iter(|| {
+            take(sections, &ready.regions, &ready.materials, &field, Some(black_box(&field)))
+                .expect("definite")
+        });
     });
     c.bench_function("whole solve", |b| {
         b.iter(|| solve(&prepared(&library)).expect("solves"));

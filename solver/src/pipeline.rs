@@ -5,11 +5,11 @@ use std::sync::Arc;
 
 use crate::field::fill::bodies;
 use crate::field::{Field, FieldError, Setup, Space};
-use crate::geometry::{Arranged, Clearance, Regions, Source, arrange};
+use crate::geometry::{ArrangeOptions, Arranged, Clearance, Regions, Source, arrange_with};
 use crate::material::{Assigned, Library, assign};
 use crate::mesh::{Mesh, MeshError, mesh};
 use crate::problem::Problem;
-use crate::quantity::{Quantities, take};
+use crate::quantity::{Quantities, TakeError, take};
 use crate::section::{Section, parse};
 
 /// A section that is free of mistakes, ready to be meshed.
@@ -57,6 +57,9 @@ pub enum SolveError {
     /// The field could not be solved.
     #[error(transparent)]
     Field(#[from] FieldError),
+    /// The quantities could not be taken.
+    #[error(transparent)]
+    Quantity(#[from] TakeError),
 }
 
 /// Reads a section, arranges its parts and looks up their materials.
@@ -66,7 +69,8 @@ pub enum SolveError {
 pub fn prepare(text: &str, library: &Library) -> Result<Prepared, SolveError> {
     let parsed = parse(text);
     let mut problems = parsed.problems;
-    let Arranged { regions, clearances, problems: arranging } = arrange(&parsed.section);
+    let Arranged { regions, clearances, problems: arranging } =
+        arrange_with(&parsed.section, &ArrangeOptions { mesh_in_plane_strings: false });
     let (materials, assigning) = assign(&parsed.section, library);
     problems.extend(arranging);
     problems.extend(assigning);
@@ -102,6 +106,6 @@ pub fn solve(prepared: &Prepared) -> Result<Solved, SolveError> {
     } else {
         None
     };
-    let quantities = take(section, &without, with.as_ref()).map_err(FieldError::from)?;
+    let quantities = take(section, regions, materials, &without, with.as_ref())?;
     Ok(Solved { mesh, without, with, quantities })
 }

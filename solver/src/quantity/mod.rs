@@ -11,4 +11,4 @@ pub mod working_point;
 pub use model::{
     BodyPull, CoilReading, PartReading, ProbeReading, Quantities, StringModel, StringReading,
 };
-pub use take::take;
+pub use take::{TakeError, take};

@@ -7,6 +7,7 @@ use crate::field::SolveInfo;
 use crate::point::Point;
 use crate::quantity::working_point::WorkingPoint;
 use crate::section::{Role, Symmetry};
+use crate::strings::CoupledString;
 
 /// Everything a solve has to say.
 #[derive(Clone, Debug)]
@@ -133,4 +134,6 @@ pub struct StringReading {
     pub pull_gradient: [[f64; 2]; 2],
     /// For each coil, change of linkage with place (sideways, upward), Wb/m2 or Wb/m.
     pub linkage_change: Vec<[f64; 2]>,
+    /// [`StringModel::Coupled`] only: everything else the coupled string tells.
+    pub coupled: Option<CoupledString>,
 }

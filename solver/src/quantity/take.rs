@@ -2,7 +2,8 @@
 
 use crate::field::linear_solve::LinearSolveError;
 use crate::field::{Field, SmallChange};
-use crate::geometry::{RegionId, Source};
+use crate::geometry::{RegionId, Regions, Source};
+use crate::material::Assigned;
 use crate::mesh::{Locator, Mesh};
 use crate::point::Point;
 use crate::quantity::coil;
@@ -14,7 +15,8 @@ use crate::quantity::recover::Recovery;
 use crate::quantity::region_mean::{RegionMean, region_means};
 use crate::quantity::shape_change::{self, Move};
 use crate::quantity::working_point::working_point;
-use crate::section::{Section, StringRun, Symmetry};
+use crate::section::{Section, StringRun, StringSpec, Symmetry};
+use crate::strings::{Above, CouplingError, plain_law};
 
 /// Everything about `section` that the fields tell.
 ///
@@ -22,12 +24,14 @@ use crate::section::{Section, StringRun, Symmetry};
 /// where no string is meshed.
 ///
 /// # Errors
-/// A tangent could not be factored.
+/// A tangent could not be factored, or a string could not be coupled.
 pub fn take(
     section: &Section,
+    regions: &Regions,
+    materials: &Assigned,
     without: &Field,
     with: Option<&Field>,
-) -> Result<Quantities, LinearSolveError> {
+) -> Result<Quantities, TakeError> {
     let field = with.unwrap_or(without);
     let mesh = field.mesh();
     let movement = Movement::new(mesh)?;
@@ -37,6 +41,16 @@ pub fn take(
     let read_with = Recovery::new(field, &locator);
     let means = region_means(field);
     let coil_fields = coil_fields(section, mesh, &tangent);
+    let mut strings =
+        strings(section, &read_without, field, &movement, &tangent, &coil_fields, &means);
+    strings.extend(coupled_strings(
+        section,
+        regions,
+        materials,
+        without,
+        &read_without,
+        &coil_fields,
+    )?);
     Ok(Quantities {
         symmetry: section.symmetry,
         depth: section.depth,
@@ -45,10 +59,76 @@ pub fn take(
         parts: parts(section, field, &means),
         pulls: body_pulls(mesh, field, &movement),
         coils: coils(section, without, field, &coil_fields),
-        strings: strings(section, &read_without, field, &movement, &tangent, &coil_fields, &means),
+        strings,
         solve_without: without.info.clone(),
         solve_with: with.map(|f| f.info.clone()),
     })
+}
+
+/// Why the quantities could not be taken.
+#[derive(Clone, Debug, thiserror::Error)]
+pub enum TakeError {
+    /// A tangent could not be factored.
+    #[error(transparent)]
+    Linear(#[from] LinearSolveError),
+    /// A string could not be coupled.
+    #[error("string `{name}`: {source}")]
+    Coupling {
+        /// The string.
+        name: String,
+        /// What went wrong.
+        source: CouplingError,
+    },
+}
+
+/// Strings that are not meshed but run in the plane or over a round pole.
+fn coupled_strings(
+    section: &Section,
+    regions: &Regions,
+    materials: &Assigned,
+    without: &Field,
+    read: &Recovery,
+    coil_fields: &[CoilField],
+) -> Result<Vec<StringReading>, TakeError> {
+    let is_meshed =
+        |s: usize| regions.regions.iter().any(|region| region.source == Source::String(s));
+    let specs: Vec<(usize, &StringSpec)> =
+        section.strings.iter().enumerate().filter(|&(s, _)| !is_meshed(s)).collect();
+    let Some(z0) = regions.sampling_height.filter(|_| !specs.is_empty()) else {
+        return Ok(Vec::new());
+    };
+    let underside = |spec: &StringSpec| spec.axis.y - 0.5 * spec.core_diameter;
+    let lowest = specs.iter().map(|(_, s)| underside(s)).fold(f64::INFINITY, f64::min);
+    let reach = specs.iter().map(|(_, s)| s.offset.abs()).fold(0.0, f64::max);
+    let coils: Vec<&[f64]> = coil_fields.iter().map(|c| c.per_ampere.as_slice()).collect();
+    let above = Above::new(regions, without, &coils, None, z0, lowest, reach);
+    specs
+        .into_iter()
+        .map(|(index, spec)| {
+            let law = plain_law(&materials.strings[index].core.law);
+            let coupled = above
+                .string(spec, law)
+                .map_err(|source| TakeError::Coupling { name: spec.name.clone(), source })?;
+            let middle = coupled.x.len() / 2;
+            let [bx, _, bz] = coupled.flux_density[middle];
+            Ok(StringReading {
+                name: spec.name.clone(),
+                model: StringModel::Coupled,
+                axis: spec.axis,
+                gauge: spec.gauge,
+                gap: spec.gap,
+                flux_density_without: read
+                    .flux_density(Point::new(spec.axis.x.max(spec.offset.abs()), spec.axis.y))
+                    .unwrap_or([f64::NAN; 2]),
+                flux_density: [bx, bz],
+                largest: coupled.greatest_flux_density,
+                pull: [coupled.pull[1], coupled.pull[2]],
+                pull_gradient: coupled.pull_gradient,
+                linkage_change: coupled.coils.iter().map(|coil| coil.change).collect(),
+                coupled: Some(coupled),
+            })
+        })
+        .collect()
 }
 
 /// The load and the field of one ampere in a coil.
@@ -177,6 +257,7 @@ fn strings(
             pull: pulls[body],
             pull_gradient,
             linkage_change,
+            coupled: None,
         });
     }
     readings

@@ -1,5 +1,6 @@
 //! Strings coupled in three dimensions.
 
+mod above;
 mod aperture;
 mod bessel;
 mod body;
@@ -29,6 +30,7 @@ mod test_fields;
 pub mod tuning;
 mod upper_field;
 
+pub use above::{Above, plain_law};
 pub use body::StringBody;
 pub use coupled::{CoilCoupling, CoupledString, CouplingError, couple};
 pub use jet::FieldJet;

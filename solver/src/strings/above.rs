@@ -1,0 +1,144 @@
+//! A solved section seen from above: what a string over it meets.
+//!
+//! In: the field without strings, the coils' own fields per ampere (small-change answers, poles on
+//! their working point), the height of the sampling line. Out: an [`Above`] that couples any
+//! number of strings without another solve of the section.
+
+use crate::field::Field;
+use crate::field::element;
+use crate::geometry::{Regions, Source};
+use crate::material::{Law, SoftLaw};
+use crate::mesh::{Locator, Mesh};
+use crate::point::Point;
+use crate::section::{StringSpec, Symmetry};
+use crate::strings::{
+    CoupledString, CouplingError, PlaneSampling, Reaction, Segments, StringBody, StringLaw,
+    UpperField, couple,
+};
+use crate::units::MM;
+
+/// Half of the length of string that is coupled, m: beyond it a string no longer feels the pickup.
+const HALF_LENGTH: f64 = 40.0 * MM;
+
+/// Distance up to which the far field is sampled, m.
+const EXTENT: f64 = 0.3;
+
+/// What strings above a section meet.
+#[derive(Clone, Debug)]
+pub struct Above {
+    /// Field of the magnets and poles.
+    pub upper: UpperField,
+    /// Fields of the coils, per ampere.
+    pub coils: Vec<UpperField>,
+    /// Answer of the poles to a string's own field.
+    pub reaction: Option<Reaction>,
+    /// Highest metal, m.
+    pub top: f64,
+    /// Half width of the metal that comes within 3 mm of that height, m.
+    pub half_width: f64,
+}
+
+impl Above {
+    /// Samples the fields. `coils` are nodal unknowns per ampere, [n_coils][n_nodes]; `lowest` is
+    /// the lowest height at which a string's metal will be, m.
+    pub fn new(
+        regions: &Regions,
+        field: &Field,
+        coils: &[&[f64]],
+        reaction: Option<Reaction>,
+        z0: f64,
+        lowest: f64,
+        reach: f64,
+    ) -> Self {
+        let mesh = field.mesh();
+        let locator = Locator::new(mesh);
+        let extent = solid_extent(mesh);
+        let sampling = PlaneSampling {
+            z0,
+            lowest,
+            reach: HALF_LENGTH.hypot(reach) + 2.0 * MM,
+            rough: extent.half_width + 0.5 * MM,
+            extent: EXTENT.min(0.1 * regions.outer_radius),
+            depth: z0 - 0.5 * (extent.top + extent.bottom),
+        };
+        let upper_of = |nodal: &[f64]| {
+            let potential = |x: f64| potential_at(mesh, &locator, nodal, Point::new(x, z0));
+            match mesh.symmetry {
+                Symmetry::Planar => UpperField::planar(potential, &sampling),
+                Symmetry::Axisymmetric => UpperField::axisymmetric(potential, &sampling),
+            }
+        };
+        Self {
+            upper: upper_of(&field.nodal),
+            coils: coils.iter().map(|nodal| upper_of(nodal)).collect(),
+            reaction,
+            top: extent.top,
+            half_width: extent.half_width,
+        }
+    }
+
+    /// Couples the string `spec`, made of `law`.
+    ///
+    /// # Errors
+    /// As [`couple`].
+    pub fn string(
+        &self,
+        spec: &StringSpec,
+        law: StringLaw,
+    ) -> Result<CoupledString, CouplingError> {
+        let height = spec.axis.y - self.top;
+        let core = self.half_width + 2.0 * height + spec.offset.abs();
+        let segments = Segments::graded(HALF_LENGTH, core, height);
+        let body = StringBody::new(0.5 * spec.core_diameter, segments, law)?;
+        let at = [spec.axis.x, spec.offset, spec.axis.y];
+        couple(&self.upper, &self.coils, self.reaction.as_ref(), &body, at)
+    }
+}
+
+/// The law of a plain string of this material. Air and the like make a string without effect.
+pub fn plain_law(law: &Law) -> StringLaw {
+    match law {
+        Law::Soft(soft) => StringLaw::soft(SoftLaw::clone(soft)),
+        Law::Linear { mu_r } => StringLaw::linear(*mu_r),
+        Law::Magnet(curve) => StringLaw::linear(curve.recoil()),
+    }
+}
+
+/// A_z or A_phi of nodal unknowns at a place, Wb/m; 0 outside the mesh.
+fn potential_at(mesh: &Mesh, locator: &Locator, nodal: &[f64], place: Point) -> f64 {
+    locator.locate(place).map_or(0.0, |(t, [xi, eta])| {
+        let at = element::evaluate(&element::corners(mesh, t), xi, eta);
+        let basis = at.potential_basis(mesh.symmetry);
+        mesh.triangles[t].iter().zip(basis).map(|(&node, a)| a * nodal[node as usize]).sum()
+    })
+}
+
+struct Extent {
+    top: f64,
+    bottom: f64,
+    half_width: f64,
+}
+
+/// How far the solid parts reach.
+fn solid_extent(mesh: &Mesh) -> Extent {
+    let mut boxes = vec![[f64::INFINITY, f64::NEG_INFINITY, 0.0]; mesh.regions.len()];
+    for (nodes, &region) in mesh.triangles.iter().zip(&mesh.region_of) {
+        let own = &mut boxes[region as usize];
+        for &node in nodes {
+            let p = mesh.nodes[node as usize];
+            *own = [own[0].min(p.y), own[1].max(p.y), own[2].max(p.x.abs())];
+        }
+    }
+    let solid: Vec<[f64; 3]> = mesh
+        .regions
+        .iter()
+        .zip(boxes)
+        .filter(|(region, _)| matches!(region.source, Source::Part(_)))
+        .map(|(_, own)| own)
+        .collect();
+    let top = solid.iter().map(|b| b[1]).fold(f64::NEG_INFINITY, f64::max);
+    let bottom = solid.iter().map(|b| b[0]).fold(f64::INFINITY, f64::min);
+    let half_width =
+        solid.iter().filter(|b| b[1] > top - 3.0 * MM).map(|b| b[2]).fold(0.0, f64::max);
+    Extent { top, bottom, half_width }
+}
