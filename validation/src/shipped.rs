@@ -137,7 +137,10 @@ mod tests {
                     }
                     Target::LinkageWithoutStrings(coils) => {
                         for coil in coils {
-                            assert!(section.coils.iter().any(|c| &c.name == coil), "{name}: {coil}");
+                            assert!(
+                                section.coils.iter().any(|c| &c.name == coil),
+                                "{name}: {coil}"
+                            );
                         }
                     }
                     Target::MutualInductance([one, two]) => {

@@ -1,8 +1,11 @@
 //! The wanted triangle size at every place: the least, over all sources, of the size at the source
 //! plus a growth with the distance from it.
 //!
-//! h(x) = scale * min_i ( s_i + grow(|x - source_i|) ), grow' = 0.28 near the sources and 0.35 far
-//! out, so that neighbouring triangles differ little in size and the far field costs little.
+//! h(x) = scale * min_i ( s_i + grow(|x - source_i|) ), grow' = 0.3 near the sources, 0.2 at the
+//! distance of the other parts and 0.4 far out. Fast growth next to a corner or a string costs no
+//! accuracy, for the field there is resolved by the source's own size; slow growth between and
+//! around the parts does most for linkages (0.45 instead of 0.2 made the change of a coil's
+//! linkage with a string ten times as wrong); far out little field is left.
 //! Lengths in plan units. Which sources there are: `sources.rs`.
 
 use super::plan::Plan;
@@ -10,22 +13,29 @@ use super::sources::{Place, Wanted, wanted};
 use super::tree::Tree;
 use crate::geometry::Bounds;
 use crate::point::Point;
+use crate::section::Symmetry;
 
 /// The size field of a plan.
 pub(crate) struct SizeField<'a> {
     plan: &'a Plan,
     sources: Vec<Wanted>,
     tree: Tree,
-    /// Distance up to which sizes grow slowly.
-    near: f64,
+    near_growth: f64,
     scale: f64,
 }
 
-/// Growth of the size per distance near the sources.
-const NEAR_GROWTH: f64 = 0.28;
+/// Growth of the size per distance next to the sources of a planar section. Axisymmetric sections
+/// have no strings to mesh, so that they can afford to grow more slowly everywhere.
+const NEAR_GROWTH: f64 = 0.3;
 
-/// Growth beyond half the section's radius, where the field is a few multipoles.
-const FAR_GROWTH: f64 = 0.35;
+/// Growth between and around the parts.
+const GROWTH: f64 = 0.2;
+
+/// Growth far out.
+const FAR_GROWTH: f64 = 0.4;
+
+/// Where the first growth ends and the last begins, in radii of the section.
+const NEAR_AND_FAR: (f64, f64) = (0.2, 2.0);
 
 impl<'a> SizeField<'a> {
     pub fn new(plan: &'a Plan) -> Self {
@@ -41,12 +51,22 @@ impl<'a> SizeField<'a> {
             .collect();
         let sizes: Vec<f64> = sources.iter().map(|s| s.size).collect();
         let tree = Tree::new(&boxes, &sizes);
-        Self { plan, sources, tree, near: 0.5 * plan.inner_radius, scale: plan.mesh_scale }
+        let near_growth = match plan.symmetry {
+            Symmetry::Planar => NEAR_GROWTH,
+            Symmetry::Axisymmetric => GROWTH,
+        };
+        Self { plan, sources, tree, near_growth, scale: plan.mesh_scale }
     }
 
     /// Wanted size at `p`.
     pub fn at(&self, p: Point) -> f64 {
-        let grow = |d: f64| NEAR_GROWTH * d.min(self.near) + FAR_GROWTH * (d - self.near).max(0.0);
+        let (near, far) = NEAR_AND_FAR;
+        let (near, far) = (near * self.plan.inner_radius, far * self.plan.inner_radius);
+        let grow = |d: f64| {
+            self.near_growth * d.min(near)
+                + GROWTH * (d.min(far) - near).max(0.0)
+                + FAR_GROWTH * (d - far).max(0.0)
+        };
         // Nothing is coarser than the outer boundary is wide.
         let start = self.plan.outer_radius;
         let h = self.tree.least(

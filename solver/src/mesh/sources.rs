@@ -2,6 +2,8 @@
 //! by the size of what they belong to, regions by their thickness, arcs by their radius, and the
 //! lines the arrangement asks for. Lengths in plan units.
 
+use std::f64::consts::FRAC_PI_2;
+
 use super::plan::Plan;
 use super::tree::Tree;
 use crate::geometry::{AIR, Bounds, Outline, Piece, RegionId, Source};
@@ -27,8 +29,9 @@ pub(crate) enum Place {
 /// Triangles across the distance from a solid's edge to the next edge.
 const ACROSS_GAP: f64 = 3.0;
 
-/// Size at a corner of a solid, as a share of the smallest thing it belongs to. The field is
-/// singular there and its energy reaches as far as that thing.
+/// Size at a right-angled corner of a solid, as a share of the smallest thing it belongs to. The
+/// field is singular there and its energy reaches as far as that thing. Blunter corners, whose
+/// singularity is weaker, get in proportion larger sizes.
 const CORNER: f64 = 1.0 / 14.0;
 
 /// Largest turn of an arc per triangle side: 24 sides to a full circle.
@@ -62,15 +65,15 @@ fn rounded(v: f64) -> f64 {
     f64::from_bits((v.to_bits() + (1 << 21)) & !((1 << 22) - 1))
 }
 
-/// Largest size inside a region: a tenth of its thickness, less finely where it is long and
+/// Largest size inside a region: an eighth of its thickness, less finely where it is long and
 /// thin, for there the field hardly changes across.
 fn inside_size(region: &super::plan::PlanRegion) -> f64 {
     let Some(outline) = &region.outline else { return f64::INFINITY };
     let (thickness, length) = thickness_and_length(outline);
     let wanted: f64 = match region.role {
-        Role::Coil => 4.0,
+        Role::Coil => 6.0,
         Role::String if matches!(region.source, Source::String(_)) => 6.0,
-        _ => 10.0,
+        _ => 8.0,
     };
     let slender = (length / thickness / 4.0).max(1.0);
     thickness / (wanted / slender.sqrt()).max(1.0)
@@ -174,9 +177,13 @@ fn corners(plan: &Plan, edges: &Neighbours, list: &mut Vec<Wanted>) {
                 if piece.from == p { piece.tangent(0.0) } else { piece.tangent(1.0) * -1.0 }
             })
             .collect();
-        // cos(172 degrees): a bend of less than 8 degrees is no corner.
-        let smooth = away.len() == 2 && away[0].dot(away[1]) < -0.990;
-        if away.len() < 2 || smooth {
+        // Bend from straight, radian; where three or more edges meet the sharpest corner counts.
+        let bend = match away[..] {
+            [a, b] => a.cross(b).abs().atan2(-a.dot(b)),
+            _ => FRAC_PI_2,
+        };
+        // Less than 8 degrees is no corner.
+        if away.len() < 2 || bend < 0.14 {
             continue;
         }
         let sides = incident
@@ -184,6 +191,9 @@ fn corners(plan: &Plan, edges: &Neighbours, list: &mut Vec<Wanted>) {
             .map(|&i| edges.pieces[i as usize].length())
             .fold(f64::INFINITY, f64::min);
         let feature = sides.min(edges.nearest(p, &[v as u32]));
-        list.push(Wanted { place: Place::Line(p, p), size: CORNER * feature });
+        list.push(Wanted {
+            place: Place::Line(p, p),
+            size: CORNER * feature * (FRAC_PI_2 / bend).clamp(1.0, 4.0),
+        });
     }
 }
