@@ -48,6 +48,14 @@ pub enum StudyError {
     /// Draws are asked for, but nothing is drawn.
     #[error("no key is drawn from a tolerance, so there is nothing to draw")]
     IdleDraws,
+    /// A quantity that is asked for does not exist.
+    #[error("no number is called `{pattern}`; {way_out}")]
+    NoQuantity {
+        /// As typed.
+        pattern: String,
+        /// A way out.
+        way_out: String,
+    },
     /// The text of the section is no TOML.
     #[error("the section file cannot be edited: {0}")]
     Syntax(String),

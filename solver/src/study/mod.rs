@@ -3,13 +3,19 @@
 //! A case is the file with some of its values replaced. Cases are numbered from 1 in an order that
 //! depends on the plan alone, are solved in parallel, and give one row each, in order.
 
+pub mod cases;
+pub mod columns;
 pub mod draw;
 pub mod error;
+pub mod in_order;
+pub mod kept;
 pub mod key;
 pub mod plan;
+pub mod row;
 pub mod template;
 pub mod values;
 
+pub use cases::{BeginError, Study};
 pub use error::StudyError;
 pub use key::KeyPath;
 pub use plan::Plan;

@@ -1,0 +1,225 @@
+//! A study that is ready to run: every case from its number.
+//!
+//! A case is the section's text with the case's settings put in, read and solved as any section. The
+//! columns are those of the section as it stands. The mark, a hash of everything a row depends on,
+//! tells rows of different studies apart.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+
+use crate::material::Library;
+use crate::pipeline::{SolveError, prepare, solve};
+use crate::report::record::Report;
+use crate::report::solve::report;
+use crate::study::columns::Columns;
+use crate::study::error::StudyError;
+use crate::study::plan::Plan;
+use crate::study::row::{Form, How, Outcome, Row, heads, one_line};
+use crate::study::template::Template;
+use crate::study::values::Setting;
+
+/// A study.
+#[derive(Clone, Debug)]
+pub struct Study {
+    template: Template,
+    plan: Plan,
+    library: Library,
+    keys: Vec<String>,
+    columns: Columns,
+    mark: String,
+}
+
+/// Why a study cannot be begun.
+#[derive(Clone, Debug, thiserror::Error)]
+pub enum BeginError {
+    /// The plan or the columns make no sense.
+    #[error(transparent)]
+    Study(#[from] StudyError),
+    /// The section as it stands cannot be solved.
+    #[error(transparent)]
+    Section(#[from] SolveError),
+}
+
+impl Study {
+    /// The study of `plan` over the section `text`; `take` are patterns of column names (none: the
+    /// usual ones). Solves the section once, as it stands.
+    ///
+    /// # Errors
+    /// The section cannot be solved as it stands, or a pattern matches none of its numbers.
+    pub fn begin(
+        text: &str,
+        template: Template,
+        plan: Plan,
+        take: &[String],
+        library: Library,
+    ) -> Result<Self, BeginError> {
+        let (base, _) = solved(text, &library)?;
+        let columns = Columns::of(&base, take)?;
+        let keys: Vec<String> = plan.keys().iter().map(ToString::to_string).collect();
+        let mut hash = Fnv::new();
+        hash.add(env!("CARGO_PKG_VERSION"));
+        hash.add(text);
+        hash.add(&format!("{library:?}"));
+        hash.add(&plan.count().to_string());
+        keys.iter().chain(columns.names()).for_each(|name| hash.add(name));
+        let mark = format!("{:016x}", hash.0);
+        Ok(Self { template, plan, library, keys, columns, mark })
+    }
+
+    /// Number of cases.
+    pub fn count(&self) -> u64 {
+        self.plan.count()
+    }
+
+    /// The line of heads in `form`, with its line feed; empty where there is none.
+    pub fn heads(&self, form: Form) -> String {
+        heads(form, &self.keys, self.columns.names())
+    }
+
+    /// What the line of case `number` starts with.
+    pub fn start(&self, number: u64, form: Form) -> String {
+        let settings = self.settings(number);
+        self.row(number, &settings).start(form)
+    }
+
+    /// Solves case `number`; its line in `form`, and whether it could be solved. Never fails: what
+    /// goes wrong stands in the line.
+    pub fn line(&self, number: u64, form: Form) -> (String, bool) {
+        let settings = self.settings(number);
+        let outcome = self.outcome(&settings);
+        let solved = matches!(outcome, Outcome::Solved { .. });
+        (self.row(number, &settings).line(form, &outcome), solved)
+    }
+
+    fn settings(&self, number: u64) -> Vec<Setting> {
+        self.plan.case(number).unwrap_or_default()
+    }
+
+    fn row<'a>(&'a self, number: u64, settings: &'a [Setting]) -> Row<'a> {
+        Row { number, mark: &self.mark, keys: &self.keys, settings, columns: self.columns.names() }
+    }
+
+    fn outcome(&self, settings: &[Setting]) -> Outcome {
+        let keys = self.plan.keys();
+        let pairs: Vec<_> = keys.into_iter().zip(settings).collect();
+        let text = match self.template.with(&pairs) {
+            Ok(text) => text,
+            Err(error) => return Outcome::Failed(error.to_string()),
+        };
+        // A fault of the program in one case must not take the others with it.
+        match catch_unwind(AssertUnwindSafe(|| solved(&text, &self.library))) {
+            Ok(Ok((report, how))) => Outcome::Solved { how, values: self.columns.values(&report) },
+            Ok(Err(error)) => Outcome::Failed(reason(&error)),
+            Err(_) => Outcome::Failed("a fault of the program".to_owned()),
+        }
+    }
+}
+
+fn solved(text: &str, library: &Library) -> Result<(Report, How), SolveError> {
+    let prepared = prepare(text, library)?;
+    let solved = solve(&prepared)?;
+    Ok((report(&prepared.section, &solved.quantities), How::NewMesh))
+}
+
+/// The error in one line; of a section's problems the first.
+fn reason(error: &SolveError) -> String {
+    let SolveError::Section(problems) = error else { return one_line(&error.to_string()) };
+    let sorted = crate::problem::sorted(problems);
+    let Some(first) = sorted.first() else { return error.to_string() };
+    let help = first.help.as_ref().map_or_else(String::new, |help| format!("; {help}"));
+    let more = match sorted.len() {
+        1 => String::new(),
+        n => format!(" (and {} more)", n - 1),
+    };
+    one_line(&format!("{}{help}{more}", first.message))
+}
+
+/// Fowler, Noll and Vo's hash, variant 1a, 64 bits.
+struct Fnv(u64);
+
+impl Fnv {
+    fn new() -> Self {
+        Self(0xcbf2_9ce4_8422_2325)
+    }
+
+    /// Adds a text and an end mark, so that "ab", "c" is not "a", "bc".
+    fn add(&mut self, text: &str) {
+        for byte in text.bytes().chain([0xff]) {
+            self.0 = (self.0 ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::study::plan::Together;
+    use crate::study::values::Axis;
+
+    /// A small section that solves in a moment.
+    const TEXT: &str = "format = 1
+symmetry = \"planar\"
+strings_run = \"through\"
+mesh_scale = 4
+[[part]]
+name = \"rod\"
+role = \"magnet\"
+material = \"ferrite 8\"
+rectangle = { width = \"5 mm\", height = \"10 mm\" }
+at = [\"0 mm\", \"0 mm\"]
+anchor = \"top\"
+charge = \"up\"
+[[string]]
+name = \"G3\"
+gauge = \"0.6 mm\"
+over = \"rod\"
+gap = \"2 mm\"
+";
+
+    fn begun(axes: &[&str], take: &[&str]) -> Result<Study, BeginError> {
+        let axes: Vec<Axis> = axes.iter().map(|a| Axis::parse(a).expect("readable")).collect();
+        let template = Template::new(TEXT)?;
+        let plan = Plan::new(&template, &axes, Together::Grid, None, 1)?;
+        let take: Vec<String> = take.iter().map(|t| (*t).to_owned()).collect();
+        Study::begin(TEXT, template, plan, &take, Library::built_in())
+    }
+
+    /// The hash's published value for "a", to which the end mark is added here.
+    #[test]
+    fn the_hash_is_the_known_one() {
+        let mut hash = Fnv::new();
+        hash.add("a");
+        let known = 0xaf63_dc4c_8601_ec8c_u64;
+        assert_eq!(hash.0, (known ^ 0xff).wrapping_mul(0x0100_0000_01b3));
+    }
+
+    #[test]
+    fn a_case_gives_what_its_own_file_gives() {
+        let take = ["strings.G3.pull_up*"];
+        let study = begun(&["string.G3.gap = 2 mm, 3 mm, -1 mm, 0.3 in"], &take).expect("solves");
+        assert_eq!(study.count(), 4);
+        let (line, solved) = study.line(2, Form::Csv);
+        assert!(solved && line.starts_with(&study.start(2, Form::Csv)), "{line}");
+        let (own, _) =
+            super::solved(&TEXT.replace("2 mm", "3 mm"), &Library::built_in()).expect("solves");
+        let pull = own.items("strings")[0].get("pull_up").and_then(|n| n.shown());
+        let pull = pull.expect("a pull").to_string();
+        assert!(line.contains(&format!(",{pull}")), "{line} without {pull}");
+        // One that cannot be solved says why, on one line.
+        let (line, solved) = study.line(3, Form::Csv);
+        assert!(!solved && line.contains(",failed,,") && line.contains("`gap`"), "{line}");
+        assert_eq!(line.matches('\n').count(), 1);
+        // Rows of another study bear another mark.
+        let other = begun(&["string.G3.gap = 2 mm"], &take).expect("solves");
+        assert_ne!(other.mark, study.mark);
+    }
+
+    #[test]
+    fn what_cannot_begin_says_why() {
+        let said = |axes: &[&str], take: &[&str]| match begun(axes, take) {
+            Err(error) => error.to_string(),
+            Ok(_) => "began".to_owned(),
+        };
+        assert!(said(&["strin.G3.gap = 1 mm"], &[]).contains("did you mean `string`?"));
+        assert!(said(&["string.G3.gap = 1 mm"], &["strings.G3.pul"]).contains("did you mean"));
+    }
+}
