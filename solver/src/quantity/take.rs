@@ -2,7 +2,7 @@
 
 use crate::field::linear_solve::LinearSolveError;
 use crate::field::{Field, SmallChange};
-use crate::geometry::{RegionId, Regions, Source};
+use crate::geometry::{Region, RegionId, Regions, Source};
 use crate::material::Assigned;
 use crate::mesh::{Locator, Mesh};
 use crate::point::Point;
@@ -51,14 +51,17 @@ pub fn take(
         &read_without,
         &coil_fields,
     )?);
+    let mut pulls = body_pulls(mesh, field, &movement);
+    let mut coils = coils(section, without, field, &coil_fields);
+    add_coupled(section, mesh, &movement, &strings, &mut pulls, &mut coils);
     Ok(Quantities {
         symmetry: section.symmetry,
         depth: section.depth,
         energy: means.iter().map(|m| m.energy).sum(),
         probes: probes(section, &read_without, &read_with),
         parts: parts(section, field, &means),
-        pulls: body_pulls(mesh, field, &movement),
-        coils: coils(section, without, field, &coil_fields),
+        pulls,
+        coils,
         strings,
         solve_without: without.info.clone(),
         solve_with: with.map(|f| f.info.clone()),
@@ -129,6 +132,38 @@ fn coupled_strings(
             })
         })
         .collect()
+}
+
+/// What coupled strings do to the rest: they add to the linkages, and pull back on the body whose
+/// face they stand over. In planar sections a string's newtons and webers can't be laid on figures
+/// that are per metre, and are left to the string's own line.
+fn add_coupled(
+    section: &Section,
+    mesh: &Mesh,
+    movement: &Movement,
+    strings: &[StringReading],
+    pulls: &mut Vec<BodyPull>,
+    coils: &mut [CoilReading],
+) {
+    if section.symmetry == Symmetry::Planar {
+        return;
+    }
+    for string in strings {
+        let Some(coupled) = &string.coupled else { continue };
+        for (coil, own) in coils.iter_mut().zip(&coupled.coils) {
+            coil.linkage += own.rise;
+        }
+        let over = section.strings.iter().find(|s| s.name == string.name).and_then(|s| s.over);
+        let body = over.and_then(|part| {
+            let is_part = |region: &Region| region.source == Source::Part(part);
+            let region = mesh.regions.iter().position(is_part)?;
+            movement.body(region as RegionId)
+        });
+        if let Some(body) = body {
+            pulls[body].pull[1] -= string.pull[1];
+        }
+        pulls.push(BodyPull { members: vec![string.name.clone()], pull: string.pull });
+    }
 }
 
 /// The load and the field of one ampere in a coil.
