@@ -8,6 +8,7 @@ mod args;
 mod check;
 mod completions;
 mod destination;
+mod draw;
 mod error;
 pub mod exit;
 mod export;
@@ -64,6 +65,7 @@ fn dispatch(args: &Args) -> Result<u8, CliError> {
     match &args.command {
         Command::Check(args) => check::run(args),
         Command::Solve(args) => solve::run(args),
+        Command::Draw(args) => draw::run(args),
         Command::Export(args) => export::run(args),
         Command::Completions(args) => completions::run(args),
         Command::Manual(args) => manual::run(args),

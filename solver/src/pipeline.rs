@@ -25,6 +25,24 @@ pub struct Prepared {
     pub materials: Assigned,
 }
 
+/// The fields of a section, before any number is taken from them.
+#[derive(Clone, Debug)]
+pub struct Fields {
+    /// The mesh.
+    pub mesh: Arc<Mesh>,
+    /// The field with all strings taken out.
+    pub without: Field,
+    /// The field with the meshed strings in place; `None` where none is meshed.
+    pub with: Option<Field>,
+}
+
+impl Fields {
+    /// The field with everything meshed in place.
+    pub fn field(&self) -> &Field {
+        self.with.as_ref().unwrap_or(&self.without)
+    }
+}
+
 /// A solved section.
 #[derive(Clone, Debug)]
 pub struct Solved {
@@ -84,12 +102,23 @@ pub fn prepare(text: &str, library: &Library) -> Result<Prepared, SolveError> {
 
 /// Meshes a prepared section, solves its field without and with strings, takes every quantity.
 ///
+/// # Errors
+/// As [`fields`], or [`SolveError::Quantity`].
+pub fn solve(prepared: &Prepared) -> Result<Solved, SolveError> {
+    let Prepared { section, regions, materials, .. } = prepared;
+    let Fields { mesh, without, with } = fields(prepared)?;
+    let quantities = take(section, regions, materials, &without, with.as_ref())?;
+    Ok(Solved { mesh, without, with, quantities })
+}
+
+/// Meshes a prepared section and solves its field without and with strings.
+///
 /// The magnets are charged in the assembly without strings; the strings come after, so that the
 /// magnets answer them along their recoil lines.
 ///
 /// # Errors
 /// The mesh or the field could not be made.
-pub fn solve(prepared: &Prepared) -> Result<Solved, SolveError> {
+pub fn fields(prepared: &Prepared) -> Result<Fields, SolveError> {
     let Prepared { section, regions, materials, .. } = prepared;
     let mesh = Arc::new(mesh(regions)?);
     let space = Arc::new(Space::of_potential(Arc::clone(&mesh)).map_err(FieldError::from)?);
@@ -106,6 +135,5 @@ pub fn solve(prepared: &Prepared) -> Result<Solved, SolveError> {
     } else {
         None
     };
-    let quantities = take(section, regions, materials, &without, with.as_ref())?;
-    Ok(Solved { mesh, without, with, quantities })
+    Ok(Fields { mesh, without, with })
 }

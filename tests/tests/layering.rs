@@ -10,11 +10,13 @@ const STAGES: [&str; 9] =
     ["section", "geometry", "mesh", "material", "field", "strings", "quantity", "report", "study"];
 
 /// Crates with one door each.
-const DOORS: [(&str, &str); 7] = [
+const DOORS: [(&str, &str); 9] = [
     ("spade", "mesh/triangulate.rs"),
     ("faer", "field/linear_solve.rs"),
     ("nalgebra_sparse", "field/linear_solve.rs"),
     ("vtkio", "report/vtk.rs"),
+    ("resvg", "report/png.rs"),
+    ("dejavu", "report/png.rs"),
     ("hound", "report/wav.rs"),
     ("toml_edit", "study/template.rs"),
     ("rand_chacha", "study/draw.rs"),

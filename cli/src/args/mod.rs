@@ -6,6 +6,7 @@
 mod cautions;
 mod check;
 mod completions;
+pub mod draw;
 mod export;
 mod manual;
 pub mod output;
@@ -16,6 +17,7 @@ use clap::{Parser, Subcommand};
 
 pub use check::Check;
 pub use completions::Completions;
+pub use draw::Draw;
 pub use export::Export;
 pub use manual::Manual;
 pub use output::Output;
@@ -63,6 +65,7 @@ pub struct Args {
 pub enum Command {
     Check(Check),
     Solve(Solve),
+    Draw(Draw),
     Export(Export),
     Completions(Completions),
     Manual(Manual),

@@ -5,6 +5,9 @@ pub mod csv;
 pub mod grid;
 pub mod layout;
 mod limits;
+pub mod picture;
+#[cfg(feature = "png")]
+pub mod png;
 pub mod record;
 pub mod solve;
 pub mod text;

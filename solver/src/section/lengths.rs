@@ -56,6 +56,11 @@ pub(super) fn length(text: &str) -> Result<f64, Misread> {
     finite(value * metres, text)
 }
 
+/// As [`length`], for other stages: a length in metres, or what is wrong with it and a way out.
+pub(crate) fn metres(text: &str) -> Result<f64, (String, String)> {
+    length(text).map_err(|misread| (misread.message, misread.help))
+}
+
 /// An angle in radian, counter-clockwise, from e.g. "90 deg" or "90".
 pub(super) fn angle(text: &str) -> Result<f64, Misread> {
     let (number, unit) = split(text);

@@ -1,0 +1,46 @@
+//! Pictures of a section, its mesh and its field, as SVG.
+
+mod bands;
+mod clip;
+mod dimensions;
+mod draw_density;
+mod draw_flux;
+mod draw_mesh;
+mod draw_saturation;
+mod draw_section;
+mod flux_lines;
+mod groups;
+mod hatch;
+mod key;
+mod labels;
+mod level;
+mod magnitude;
+mod oklab;
+mod outline;
+mod parts;
+mod ramp;
+mod refined;
+mod scene;
+mod sheet;
+mod smooth;
+mod steps;
+mod svg;
+mod text;
+mod theme;
+mod view;
+mod zoom;
+
+pub use draw_density::draw_density;
+pub use draw_flux::draw_flux;
+pub use draw_mesh::draw_mesh;
+pub use draw_saturation::draw_saturation;
+pub use draw_section::draw_section;
+pub use flux_lines::{FluxLines, flux_lines};
+pub use level::Line;
+pub use oklab::Colour;
+pub use ramp::ramp;
+pub use scene::Scene;
+pub use sheet::{Look, Picture};
+pub use theme::Theme;
+pub use view::{View, Window};
+pub use zoom::ZoomError;
