@@ -139,8 +139,7 @@ fn derivatives_equal_differences_over_moved_meshes() {
         let mut direction = [0.0; 2];
         direction[k] = 1.0;
         let one = Move { body, direction };
-        let [plus, minus] =
-            [step, -step].map(|by| moved(&base, field.setup(), &movement, one, by));
+        let [plus, minus] = [step, -step].map(|by| moved(&base, field.setup(), &movement, one, by));
         let slope = |pick: &dyn Fn(&Field) -> f64| (pick(&plus) - pick(&minus)) / (2.0 * step);
         let change = slope(&|f| coil::linkage(&load, &f.nodal));
         let exact = reading.linkage_change[0][k];

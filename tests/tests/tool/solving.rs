@@ -124,9 +124,9 @@ fn csv_and_json_hold_the_same_numbers() {
     let csv = printed(&["solve", "meshes/blade.toml", "--format", "csv"]);
     for string in json["strings"].as_array().unwrap() {
         let name = string["name"].as_str().unwrap();
-        let pull = &string["pull_up_N_per_m"];
+        let pull = &string["pull_up_mN"];
         assert!(pull.as_f64().unwrap() != 0.0);
-        assert!(csv.contains(&format!("strings,{name},pull_up,N_per_m,{pull}\n")), "{name}");
+        assert!(csv.contains(&format!("strings,{name},pull_up,mN,{pull}\n")), "{name}");
     }
 }
 
