@@ -44,6 +44,8 @@ pub struct Check {
 pub enum Target {
     /// Flux density at every point of the probes so called, as a vector.
     FluxDensity(Vec<String>),
+    /// The same with all strings taken out.
+    FluxDensityWithoutStrings(Vec<String>),
     /// Pull on the parts so called, as a vector.
     Pull(Vec<String>),
     /// Flux linkage of the coils so called, strings taken out.
@@ -52,6 +54,21 @@ pub enum Target {
     Inductance(Vec<String>),
     /// Mutual inductance of two coils.
     MutualInductance([String; 2]),
+    /// Pull on the strings so called, N.
+    StringPull(Vec<String>),
+    /// Linkage of the coils so called, strings in less strings out.
+    LinkageRise(Vec<String>),
+    /// Change of the first coil's linkage with the height of the strings so called, Wb/m.
+    LinkageChange(Vec<String>),
+    /// Inductance of a coil with its core made of each material in turn, over that with the first.
+    InductanceRatio {
+        /// The coil.
+        coil: String,
+        /// The part that is the core.
+        core: String,
+        /// What it is made of; the first is what the others are divided by and is not listed.
+        materials: Vec<String>,
+    },
 }
 
 /// A case as shipped.

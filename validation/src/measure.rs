@@ -1,9 +1,9 @@
 //! Runs a case: solves its section and sets every asked number beside its reference.
 
-use lodestring::material::Library;
-use lodestring::pipeline::{SolveError, Solved, prepare, solve};
+use lodestring::material::{Library, assign, is_magnet};
+use lodestring::pipeline::{Prepared, SolveError, Solved, prepare, solve};
 use lodestring::quantity::coil;
-use lodestring::section::Section;
+use lodestring::section::{Role, Section};
 use lodestring::{field::SmallChange, units::MM};
 
 use crate::case::{Case, Check, Shipped, Target};
@@ -76,7 +76,7 @@ pub fn run(shipped: &Shipped) -> Result<Outcome, RunError> {
     let solved = solve(&prepared)?;
     let mut rows = Vec::new();
     for check in &case.check {
-        rows.extend(compare(check, &case.reference, &prepared.section, &solved)?);
+        rows.extend(compare(check, &case.reference, &prepared, &solved)?);
     }
     let unknowns = solved.field().info.unknowns;
     Ok(Outcome { name: shipped.name, case, rows, unknowns })
@@ -101,10 +101,10 @@ struct Measured {
 fn compare(
     check: &Check,
     form: &Form,
-    section: &Section,
+    prepared: &Prepared,
     solved: &Solved,
 ) -> Result<Vec<Row>, RunError> {
-    let measured = measure(check, form, section, solved)?;
+    let measured = measure(check, form, prepared, solved)?;
     let figures = matches!(form, Form::Figures {});
     if figures && check.figures.len() != measured.len() {
         let message = format!("{} figures for {} numbers", check.figures.len(), measured.len());
@@ -143,18 +143,21 @@ fn compare(
 fn measure(
     check: &Check,
     form: &Form,
-    section: &Section,
+    prepared: &Prepared,
     solved: &Solved,
 ) -> Result<Vec<Measured>, RunError> {
+    let section = &prepared.section;
     let missing = |what: &str, name: &str| RunError::Check(format!("no {what} called `{name}`"));
     let quantities = &solved.quantities;
     let mut found = Vec::new();
     match &check.of {
-        Target::FluxDensity(probes) => {
+        Target::FluxDensity(probes) | Target::FluxDensityWithoutStrings(probes) => {
+            let out = matches!(check.of, Target::FluxDensityWithoutStrings(_));
             for name in probes {
                 let probe = quantities.probes.iter().find(|probe| &probe.name == name);
                 let probe = probe.ok_or_else(|| missing("probe", name))?;
-                for (&p, b) in probe.points.iter().zip(&probe.with_strings) {
+                let read = if out { &probe.without_strings } else { &probe.with_strings };
+                for (&p, b) in probe.points.iter().zip(read) {
                     found.push(Measured {
                         what: format!("flux density, {name} ({}, {}) mm", mm(p.x), mm(p.y)),
                         unit: "T",
@@ -198,6 +201,12 @@ fn measure(
                 });
             }
         }
+        Target::StringPull(names) | Target::LinkageRise(names) | Target::LinkageChange(names) => {
+            return of_string(&check.of, names, solved);
+        }
+        Target::InductanceRatio { coil, core, materials } => {
+            return inductance_ratios(prepared, coil, core, materials);
+        }
         Target::MutualInductance([one, two]) => {
             let index = |name: &String| {
                 let found = section.coils.iter().position(|coil| &coil.name == name);
@@ -214,6 +223,77 @@ fn measure(
                 )?),
                 exact: form.inductance(one, two).map(Reading::Scalar),
             });
+        }
+    }
+    Ok(found)
+}
+
+/// A number with nothing exact to hold it against.
+fn plain(what: String, unit: &'static str, value: f64) -> Measured {
+    Measured { what, unit, value: Reading::Scalar(value), exact: None }
+}
+
+/// The numbers of a string, or of a coil with a string brought near.
+fn of_string(of: &Target, names: &[String], solved: &Solved) -> Result<Vec<Measured>, RunError> {
+    let quantities = &solved.quantities;
+    let missing = |what: &str, name: &str| RunError::Check(format!("no {what} called `{name}`"));
+    names
+        .iter()
+        .map(|name| {
+            if let Target::LinkageRise(_) = of {
+                let coil = quantities.coils.iter().find(|coil| &coil.name == name);
+                let coil = coil.ok_or_else(|| missing("coil", name))?;
+                let what = format!("rise of linkage of the {name} when the string is brought in");
+                return Ok(plain(what, "Wb", coil.linkage - coil.linkage_without));
+            }
+            let string = quantities.strings.iter().find(|string| &string.name == name);
+            let string = string.ok_or_else(|| missing("string", name))?;
+            if let Target::StringPull(_) = of {
+                return Ok(plain(format!("pull on the string {name}"), "N", string.pull[1]));
+            }
+            let change = string.linkage_change.first();
+            let change = change.ok_or_else(|| missing("coil beside the string", name))?;
+            let what = format!("change of linkage with the height of the string {name}");
+            Ok(plain(what, "Wb/m", change[1]))
+        })
+        .collect()
+}
+
+/// Inductances of `coil` with each of `materials` for the part `core`, over that with the first.
+fn inductance_ratios(
+    prepared: &Prepared,
+    coil: &str,
+    core: &str,
+    materials: &[String],
+) -> Result<Vec<Measured>, RunError> {
+    let mut first = None;
+    let mut found = Vec::new();
+    for material in materials {
+        let mut changed = prepared.clone();
+        let parts = &mut changed.section.parts;
+        let part = parts.iter_mut().find(|part| part.name == core);
+        let part = part.ok_or_else(|| RunError::Check(format!("no part called `{core}`")))?;
+        part.material.name.clone_from(material);
+        let library = Library::built_in();
+        let magnet = library.find(material).is_ok_and(|grade| is_magnet(&grade.law));
+        if !magnet {
+            part.role = Role::PolePiece;
+            part.charge = None;
+        }
+        let (assigned, problems) = assign(&changed.section, &library);
+        if !problems.is_empty() {
+            return Err(SolveError::Section(problems).into());
+        }
+        changed.materials = assigned;
+        let quantities = solve(&changed)?.quantities;
+        let reading = quantities.coils.iter().find(|reading| reading.name == coil);
+        let reading = reading.ok_or_else(|| RunError::Check(format!("no coil called `{coil}`")))?;
+        match first {
+            None => first = Some(reading.inductance),
+            Some(first) => {
+                let what = format!("inductance with {material} in place of {}", materials[0]);
+                found.push(plain(what, "1", reading.inductance / first));
+            }
         }
     }
     Ok(found)
