@@ -32,11 +32,11 @@ pub struct Assembly {
     /// Tangent of the straight-line elements.
     linear: SymmetricMatrix,
     /// Gradient of the straight-line elements and of the currents at u = 0 with the prescribed
-    /// values in place, [n_unknowns].
+    /// values in place, `[n_unknowns]`.
     constant: Vec<f64>,
     /// Triangles whose law is not a straight line.
     nonlinear: Vec<u32>,
-    /// Prescribed values, [n_nodes], 0 at unknowns.
+    /// Prescribed values, `[n_nodes]`, 0 at unknowns.
     prescribed: Vec<f64>,
 }
 
@@ -98,7 +98,7 @@ impl Assembly {
         nodal
     }
 
-    /// R(u), [n_unknowns].
+    /// R(u), `[n_unknowns]`.
     pub fn gradient(&self, unknowns: &[f64]) -> Vec<f64> {
         let mut r = self.linear.times(unknowns);
         for (sum, c) in r.iter_mut().zip(&self.constant) {

@@ -53,7 +53,7 @@ pub struct Evaluated {
 }
 
 impl Evaluated {
-    /// Flux density per unit of each nodal unknown, [6] of (x, y) or (r, z) components.
+    /// Flux density per unit of each nodal unknown, `[6]` of (x, y) or (r, z) components.
     pub fn flux_density_basis(&self, symmetry: Symmetry) -> [[f64; 2]; 6] {
         match symmetry {
             Symmetry::Planar => self.grad_n.map(|g| [g[1], -g[0]]),

@@ -5,7 +5,7 @@ use crate::geometry::{Region, Source};
 use crate::material::Assigned;
 use crate::section::{Charge, Section};
 
-/// A body for every region; strings are left out (air) unless `strings_in`. [n_regions].
+/// A body for every region; strings are left out (air) unless `strings_in`. `[n_regions]`.
 pub fn bodies(
     section: &Section,
     regions: &[Region],

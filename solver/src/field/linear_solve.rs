@@ -163,7 +163,7 @@ pub struct SymmetricMatrix {
 }
 
 impl SymmetricMatrix {
-    /// Adds an element matrix: `entries` is its lower triangle in row order, [N (N + 1) / 2].
+    /// Adds an element matrix: `entries` is its lower triangle in row order, `[N (N + 1) / 2]`.
     pub fn add_element(&mut self, pattern: &Pattern, element: usize, entries: &[f64]) {
         let n = pattern.entries_per_element;
         let places = &pattern.scatter[element * n..(element + 1) * n];

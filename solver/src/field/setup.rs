@@ -36,7 +36,7 @@ pub type BoundaryValue = Arc<dyn Fn(Point) -> f64 + Send + Sync>;
 /// Everything a solve needs besides the mesh.
 #[derive(Clone)]
 pub struct Setup {
-    /// What fills each region, [n_regions].
+    /// What fills each region, `[n_regions]`.
     pub bodies: Arc<Vec<Body>>,
     /// Uniform flux density laid on from far away, T: (x, y), or (0, z).
     pub applied_field: [f64; 2],
@@ -83,7 +83,7 @@ impl fmt::Debug for Setup {
 }
 
 /// The lowest field strength along the charge that each quadrature point of a magnet has seen,
-/// A/m; infinite where it has seen none. [n_triangles][N_POINTS].
+/// A/m; infinite where it has seen none. `[n_triangles][N_POINTS]`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct MagnetMemory {
     /// See the type.

@@ -15,7 +15,7 @@ use crate::mesh::Mesh;
 pub struct Field {
     /// The equations it solves.
     pub assembly: Arc<Assembly>,
-    /// Unknowns at all nodes: A_z in Wb/m, or v = A_phi / r in T, [n_nodes].
+    /// Unknowns at all nodes: A_z in Wb/m, or v = A_phi / r in T, `[n_nodes]`.
     pub nodal: Vec<f64>,
     /// How the solve went.
     pub info: SolveInfo,
@@ -122,7 +122,7 @@ impl SmallChange {
     }
 
     /// The nodal change caused by a nodal load (for a current density j: integral j a_i),
-    /// [n_nodes] in and out; 0 on the outer boundary.
+    /// `[n_nodes]` in and out; 0 on the outer boundary.
     pub fn answer(&self, load: &[f64]) -> Vec<f64> {
         let space = &self.assembly.space;
         let mut x = space.restrict(load);

@@ -11,9 +11,9 @@ use crate::mesh::Mesh;
 pub struct Space {
     /// The mesh.
     pub mesh: Arc<Mesh>,
-    /// Unknown of each node or [`FIXED`], [n_nodes].
+    /// Unknown of each node or [`FIXED`], `[n_nodes]`.
     pub unknown_of: Vec<u32>,
-    /// Node of each unknown, [n_unknowns].
+    /// Node of each unknown, `[n_unknowns]`.
     pub node_of: Vec<u32>,
     /// Where element matrices go.
     pub pattern: Pattern,

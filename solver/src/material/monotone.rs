@@ -21,7 +21,7 @@ pub(super) struct MonotoneCubic {
     d: Vec<f64>,
     /// y = c0 + u (c1 + u (c2 + u c3)), u = x - x[i], `[n - 1]`.
     c: Vec<[f64; 4]>,
-    /// Integral of y from x[0] to the knot, [n].
+    /// Integral of y from `x[0]` to the knot, `[n]`.
     area: Vec<f64>,
 }
 

@@ -12,13 +12,13 @@ use crate::section::Symmetry;
 pub struct Mesh {
     /// Planar or axisymmetric.
     pub symmetry: Symmetry,
-    /// Node places, m, [n_nodes]: the vertices first, then the mid-side nodes.
+    /// Node places, m, `[n_nodes]`: the vertices first, then the mid-side nodes.
     pub nodes: Vec<Point>,
     /// How many of the nodes are vertices.
     pub n_vertices: usize,
-    /// Node ids, [n_triangles][6]: v0 v1 v2 m01 m12 m20, counter-clockwise.
+    /// Node ids, `[n_triangles][6]`: v0 v1 v2 m01 m12 m20, counter-clockwise.
     pub triangles: Vec<[u32; 6]>,
-    /// Region of each triangle, [n_triangles].
+    /// Region of each triangle, `[n_triangles]`.
     pub region_of: Vec<RegionId>,
     /// All regions; the index is the [`RegionId`].
     pub regions: Vec<Region>,

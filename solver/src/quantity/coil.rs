@@ -9,7 +9,7 @@ use crate::geometry::{RegionId, Source};
 use crate::mesh::Mesh;
 
 /// Load of one ampere in coil `coil`, where `windows[w]` = (sense, turns) of its windows,
-/// [n_nodes].
+/// `[n_nodes]`.
 pub fn load(mesh: &Mesh, coil: usize, windows: &[(f64, f64)]) -> Vec<f64> {
     let mut load = vec![0.0; mesh.nodes.len()];
     for (region, of) in mesh.regions.iter().enumerate() {

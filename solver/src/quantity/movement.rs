@@ -35,7 +35,7 @@ pub struct Movement {
     pub bodies: Vec<RigidBody>,
     /// Body of each region; `None` for the air.
     pub body_of: Vec<Option<usize>>,
-    /// theta_k at every node, [n_bodies][n_nodes].
+    /// theta_k at every node, `[n_bodies][n_nodes]`.
     pub weights: Vec<Vec<f64>>,
 }
 
@@ -181,7 +181,7 @@ fn harmonic_weights(
     Ok(weights)
 }
 
-/// Replaces the phi_k of every vertex, [n_bodies][n_vertices], by phi_k^4 / sum_j phi_j^4.
+/// Replaces the phi_k of every vertex, `[n_bodies][n_vertices]`, by phi_k^4 / sum_j phi_j^4.
 fn flatten(phi: &mut [f64], n_bodies: usize) {
     let n = phi.len() / n_bodies.max(1);
     for vertex in 0..n {

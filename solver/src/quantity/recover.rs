@@ -1,8 +1,9 @@
 //! Flux density at a place, one order better than the elements' own gradient.
 //!
 //! The unknown u is fitted by a cubic polynomial to its nodal values in the triangles around the
-//! place, of the same region only, and the fit is differentiated (polynomial-preserving recovery
-//! [NagaZhang2004]): the error falls as h^3 where the gradient of the element falls as h^2.
+//! place, of the same region only, and the fit is differentiated: polynomial-preserving recovery
+//! (Naga and Zhang, SIAM J. Numer. Anal. 42 (2004) 1780). The error falls as h^3 where the gradient
+//! of the element falls as h^2.
 
 use crate::field::Field;
 use crate::field::linear_solve::DenseFactor;

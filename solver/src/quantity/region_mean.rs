@@ -29,7 +29,7 @@ impl RegionMean {
     }
 }
 
-/// Means over every region, [n_regions].
+/// Means over every region, `[n_regions]`.
 pub fn region_means(field: &Field) -> Vec<RegionMean> {
     let (mesh, setup) = (field.mesh(), field.setup());
     let infinite = [f64::INFINITY, f64::NEG_INFINITY];

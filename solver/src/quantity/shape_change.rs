@@ -12,7 +12,7 @@
 //!
 //! with tr_12 = (grad theta_1 . p_2)(grad theta_2 . p_1). The pull is F = -dE/d1: the work done at
 //! constant linkage, equal to the stress tensor averaged over the deformed ring
-//! [CoulombMeunier1984]. Axisymmetric bodies move along the axis only.
+//! (Coulomb and Meunier, doi 10.1109/TMAG.1984.1063232). Axisymmetric bodies move along the axis only.
 
 use crate::field::Field;
 use crate::field::element::{self, Evaluated};
@@ -81,7 +81,7 @@ fn deformed<'a>(
     })
 }
 
-/// Pull on every body, N/m (planar) or N (axisymmetric; x component 0), [n_bodies].
+/// Pull on every body, N/m (planar) or N (axisymmetric; x component 0), `[n_bodies]`.
 pub fn pulls(field: &Field, movement: &Movement) -> Vec<[f64; 2]> {
     let mesh = field.mesh();
     movement
@@ -149,7 +149,7 @@ pub fn energy_second(field: &Field, movement: &Movement, one: Move, two: Move) -
     sum
 }
 
-/// dR/d1 at fixed unknowns, at every node, [n_nodes].
+/// dR/d1 at fixed unknowns, at every node, `[n_nodes]`.
 pub fn gradient_change(field: &Field, movement: &Movement, one: Move) -> Vec<f64> {
     let mesh = field.mesh();
     let mut change = vec![0.0; mesh.nodes.len()];

@@ -30,13 +30,13 @@ use crate::section::Symmetry;
 /// The field on a mesh, in the mesh's own order.
 #[derive(Clone, Copy, Debug)]
 pub struct VtuFields<'a> {
-    /// A_z (planar) or A_phi (axisymmetric) at the nodes, Wb/m, [n_nodes].
+    /// A_z (planar) or A_phi (axisymmetric) at the nodes, Wb/m, `[n_nodes]`.
     pub vector_potential: &'a [f64],
-    /// Flux density (x, y) or (r, z) in each triangle, T, [n_triangles].
+    /// Flux density (x, y) or (r, z) in each triangle, T, `[n_triangles]`.
     pub flux_density: &'a [[f64; 2]],
-    /// Field strength (x, y) or (r, z) in each triangle, A/m, [n_triangles].
+    /// Field strength (x, y) or (r, z) in each triangle, A/m, `[n_triangles]`.
     pub field_strength: &'a [[f64; 2]],
-    /// Relative permeability in each triangle, [n_triangles].
+    /// Relative permeability in each triangle, `[n_triangles]`.
     pub relative_permeability: &'a [f64],
 }
 

@@ -39,7 +39,7 @@ pub struct Above {
 }
 
 impl Above {
-    /// Samples the fields. `coils` are nodal unknowns per ampere, [n_coils][n_nodes]; `lowest` is
+    /// Samples the fields. `coils` are nodal unknowns per ampere, `[n_coils][n_nodes]`; `lowest` is
     /// the lowest height at which a string's metal will be, m.
     pub fn new(
         regions: &Regions,

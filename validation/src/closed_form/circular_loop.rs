@@ -5,7 +5,7 @@
 //!   M = mu_0 sqrt(a b) ((2/k - k) K(k) - (2/k) E(k)),   k^2 = 4 a b/((a + b)^2 + d^2),
 //!
 //! the axial force between them, I_1 I_2 dM/dd, and the flux density of one loop anywhere. Source:
-//! [Maxwell1873], art. 701 (mutual inductance); [Smythe1989], field of a circular loop.
+//! `[Maxwell1873]`, art. 701 (mutual inductance); `[Smythe1989]`, field of a circular loop.
 
 use std::f64::consts::PI;
 

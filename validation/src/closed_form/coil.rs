@@ -7,7 +7,7 @@
 //!   I(k) = integral of r J1(k r) over the window's radii,
 //!   Z(k) = double integral of exp(-k |z_1 - z_2|) over both windows' heights.
 //!
-//! For a coil with itself Z = 2 (k h - 1 + exp(-k h))/k^2. Source: [DoddDeeds1968], coil impedance
+//! For a coil with itself Z = 2 (k h - 1 + exp(-k h))/k^2. Source: `[DoddDeeds1968]`, coil impedance
 //! in air. The integral over k is summed numerically.
 
 use std::f64::consts::PI;

@@ -8,8 +8,8 @@
 //!   B_rho = B_r/pi (alpha+ C(k+, 1, 1, -1) - alpha- C(k-, 1, 1, -1))
 //!   B_z   = B_r/pi R/(R + rho) (beta+ C(k+, gamma^2, 1, gamma) - beta- C(k-, gamma^2, 1, gamma))
 //!
-//! where C is Bulirsch's complete integral. Source: [DerbyOlbert2010], equations (4) to (6);
-//! [Bulirsch1969] for C.
+//! where C is Bulirsch's complete integral. Source: `[DerbyOlbert2010]`, equations (4) to (6);
+//! `[Bulirsch1969]` for C.
 
 use std::f64::consts::PI;
 

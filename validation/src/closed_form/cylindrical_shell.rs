@@ -4,7 +4,7 @@
 //! the bore field B_0/S with S = ((mu + 1)^2 - (mu - 1)^2 a^2/b^2)/(4 mu), and the field everywhere.
 //! In the bore H is uniform; in the wall and outside a line dipole is added. With H_i in the bore
 //! the wall has p = H_i (mu + 1)/(2 mu) uniform and q = -H_i (mu - 1)/(2 mu) as dipole at r = a.
-//! Source: [Smythe1989], magnetic shielding of bifilar circuits and cylinders; [Jackson1998], 5.12
+//! Source: `[Smythe1989]`, magnetic shielding of bifilar circuits and cylinders; `[Jackson1998]`, 5.12
 //! for the method.
 
 use lodestring::point::Point;

@@ -5,8 +5,8 @@
 //!
 //! Rectangular hyperbola in B, three data: B = B_r (H_c + H)/(H_c + a H),
 //! a = (2 sqrt(gamma) - 1)/gamma, gamma = (BH)_max/(B_r H_c): in the scaled variables the curve is
-//! symmetric about its diagonal, so that the best point lies on it. [HornfeckEdgar1940],
-//! [ParkerStudders1962]
+//! symmetric about its diagonal, so that the best point lies on it. `[HornfeckEdgar1940]`,
+//! `[ParkerStudders1962]`
 //!
 //! Four data: B = mu_0 m H + B_r (H_x + H)/(H_x + a H) with H_x = r H_c; m, r and a follow from
 //! B(-H_c) = 0, the largest -H B, and the slope at H = 0, which is the recoil permeability. The fit

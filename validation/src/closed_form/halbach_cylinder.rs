@@ -3,7 +3,7 @@
 //! In: inner radius R_i, outer radius R_o, remanence B_r, permeability 1, and the number n of equal
 //! segments it is built of (each magnetised evenly, for n segments along 2 theta of its middle).
 //! Out: the bore field at the centre, B = B_r ln(R_o/R_i) sin(2 pi/n)/(2 pi/n), and without the
-//! last factor for the continuous tube. Source: [Halbach1980], equations (20) and (24a).
+//! last factor for the continuous tube. Source: `[Halbach1980]`, equations (20) and (24a).
 
 use std::f64::consts::PI;
 

@@ -4,8 +4,8 @@
 //! fills y < 0. Out: the flux density above the face, that of the currents and of their images
 //! k I, k = (mu - 1)/(mu + 1), mirrored in the face; the force on each current is that of all
 //! images and of the other currents. One current alone is pulled to the face with
-//! F' = k mu_0 I^2/(4 pi h). Source: [Smythe1989], images in two-dimensional current flow;
-//! [Jackson1998], problem 5.17.
+//! F' = k mu_0 I^2/(4 pi h). Source: `[Smythe1989]`, images in two-dimensional current flow;
+//! `[Jackson1998]`, problem 5.17.
 
 use lodestring::point::Point;
 

@@ -4,7 +4,7 @@
 //! B = mu_0 I / (2 pi r) in the sense of phi, and the force per metre between two of them,
 //! F' = mu_0 I_1 I_2 / (2 pi d), attraction where both run the same way. A round wire with an even
 //! current density acts outside itself, and is acted on, as if its current ran along its centre.
-//! Source: [Jackson1998], section 5.3; Ampere's law.
+//! Source: `[Jackson1998]`, section 5.3; Ampere's law.
 
 use std::f64::consts::PI;
 

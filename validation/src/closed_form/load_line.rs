@@ -4,7 +4,7 @@
 //! 1/3 for a sphere) and the flux density B_0 laid on from far away. The field inside is uniform,
 //! H = B_0/mu_0 - N M with B = mu_0 (H + M), that is
 //! B + (1/N - 1) mu_0 H = B_0 / N. Out: the H and B that satisfy it. For a magnet alone B_0 = 0.
-//! Source: [Jackson1998], sections 5.10 and 5.11; [Furlani2001], chapter 1.
+//! Source: `[Jackson1998]`, sections 5.10 and 5.11; `[Furlani2001]`, chapter 1.
 
 use lodestring::units::MU_0;
 

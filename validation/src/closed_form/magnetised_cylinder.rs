@@ -3,7 +3,7 @@
 //! In: radius R, remanence B_r (a vector), recoil permeability mu. The demagnetising factor is 1/2,
 //! so the load line is B = -mu_0 H and with B = B_r + mu_0 mu H the field inside is uniform,
 //! B = B_r/(1 + mu), which for mu = 1 is B_r/2 with H = -M/2. Outside it is a line dipole of the
-//! same strength at the surface. Source: [Smythe1989]; [Furlani2001], chapter 3.
+//! same strength at the surface. Source: `[Smythe1989]`; `[Furlani2001]`, chapter 3.
 //!
 //! Two cylinders with mu = 1, magnetised along the line of centres, attract with
 //! F' = pi B_r1 B_r2 R_1^2 R_2^2 / (mu_0 d^3). Each sees the other as a pure line dipole, and the

@@ -3,7 +3,7 @@
 //! In: radius R, axial remanence B_r, recoil permeability mu, axial flux density B_0 far away. The
 //! demagnetising factor is 1/3, so with B = B_r + mu_0 mu H inside
 //! B = (2 B_r + 3 mu B_0)/(mu + 2), uniform; outside a point dipole is added to B_0, with
-//! B_0 + 2 m = B on the axis at the surface. Source: [Jackson1998], sections 5.10 and 5.11.
+//! B_0 + 2 m = B on the axis at the surface. Source: `[Jackson1998]`, sections 5.10 and 5.11.
 
 use super::spherical_shell::point_dipole;
 

@@ -2,7 +2,7 @@
 //!
 //! In: radius R, relative permeability mu, flux density B_0 far away. Out, with
 //! k = (mu - 1)/(mu + 1): inside B = (1 + k) B_0 = 2 mu/(mu + 1) B_0; outside the field of a line
-//! dipole is added, B = B_0 + k R^2/r^2 (2 (B_0 . r^) r^ - B_0). Source: [Smythe1989], two-dimensional
+//! dipole is added, B = B_0 + k R^2/r^2 (2 (B_0 . r^) r^ - B_0). Source: `[Smythe1989]`, two-dimensional
 //! potentials, dielectric cylinder in a uniform field, with the permeability for the permittivity.
 
 use lodestring::point::Point;

@@ -4,7 +4,7 @@
 //! height z above the plane of the turn. Out: B_z per ampere at (0, 0, z).
 //!
 //! Straight sides at y = +-a from -s to s, by Biot-Savart: each gives
-//! mu_0/(4 pi) a/(a^2 + z^2) 2 s/sqrt(s^2 + a^2 + z^2). [Jackson1998], section 5.2.
+//! mu_0/(4 pi) a/(a^2 + z^2) 2 s/sqrt(s^2 + a^2 + z^2). `[Jackson1998]`, section 5.2.
 //!
 //! Half circles, integrand a (a + s cos phi)/(a^2 + s^2 + z^2 + 2 a s cos phi)^(3/2) over
 //! |phi| < pi/2. With phi = 2 psi and k^2 = 4 a s/((a + s)^2 + z^2) this becomes incomplete

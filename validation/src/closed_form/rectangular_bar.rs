@@ -7,7 +7,7 @@
 //!   B_y = B_r/2pi (atan((x+a)/(y-b)) - atan((x-a)/(y-b)) - atan((x+a)/(y+b)) + atan((x-a)/(y+b)))
 //!   B_x = B_r/4pi ln( ((x+a)^2+(y-b)^2) ((x-a)^2+(y+b)^2) / (((x-a)^2+(y-b)^2) ((x+a)^2+(y+b)^2)) )
 //!
-//! for mu_0 H, to which B_r is added inside. Source: [Furlani2001], section 4.2 (charge model in
+//! for mu_0 H, to which B_r is added inside. Source: `[Furlani2001]`, section 4.2 (charge model in
 //! two dimensions).
 
 use std::f64::consts::PI;

@@ -5,7 +5,7 @@
 //!
 //!   K_L = 4/(3 pi k') ((k'^2/k^2) (K - E) + E - k),   k^2 = D^2/(D^2 + l^2),   k'^2 = 1 - k^2.
 //!
-//! Source: [Nagaoka1909]; [RosaGrover1912], formulas for single-layer coils.
+//! Source: `[Nagaoka1909]`; `[RosaGrover1912]`, formulas for single-layer coils.
 
 use std::f64::consts::PI;
 

@@ -5,7 +5,7 @@
 //! S = ((2 mu + 1)(mu + 2) - 2 (a/b)^3 (mu - 1)^2)/(9 mu), and the field everywhere. Full sphere:
 //! inside B = 3 mu/(mu + 2) B_0. In each zone H is a uniform part plus a dipole; with H_i in the
 //! bore the wall has p = H_i (2 mu + 1)/(3 mu) uniform and q = -H_i (mu - 1)/(3 mu) as dipole at
-//! r = a, where a dipole of strength q is q (a/r)^3 (3 cos(theta) r^ - z^). Source: [Jackson1998],
+//! r = a, where a dipole of strength q is q (a/r)^3 (3 cos(theta) r^ - z^). Source: `[Jackson1998]`,
 //! section 5.12 (shell), 5.11 (sphere).
 
 /// The shell, centred on the origin.

@@ -2,7 +2,7 @@
 //!
 //! In: field strength H, A/m. Out: flux density, T. Up to 1.8 T the published points joined by
 //! straight lines; from there B = mu_0 H + a H^2 + b H + c with the published coefficients, and
-//! beyond 2.22 T the saturated line B = mu_0 H + 2.16 T. Source: [TEAM13].
+//! beyond 2.22 T the saturated line B = mu_0 H + 2.16 T. Source: `[TEAM13]`.
 
 use lodestring::units::MU_0;
 

@@ -3,7 +3,7 @@
 //! In: cylinder of radius R and relative permeability mu about the origin, current I at the
 //! distance d > R. Out: the flux density outside, that of the current, of an image k I at R^2/d
 //! and of -k I in the centre, k = (mu - 1)/(mu + 1); and the force per metre that pulls the two
-//! together, F' = k mu_0 I^2/(2 pi) (1/(d - R^2/d) - 1/d). Source: [Smythe1989], images in
+//! together, F' = k mu_0 I^2/(2 pi) (1/(d - R^2/d) - 1/d). Source: `[Smythe1989]`, images in
 //! cylinders.
 
 use lodestring::point::Point;
