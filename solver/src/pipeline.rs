@@ -10,7 +10,7 @@ use crate::material::{Assigned, Library, assign};
 use crate::mesh::{Mesh, MeshError, mesh};
 use crate::problem::Problem;
 use crate::quantity::{Quantities, TakeError, take};
-use crate::section::{Section, parse};
+use crate::section::{Parsed, Section, parse};
 
 /// A section that is free of mistakes, ready to be meshed.
 #[derive(Clone, Debug)]
@@ -85,7 +85,14 @@ pub enum SolveError {
 /// # Errors
 /// [`SolveError::Section`] with every mistake of all three.
 pub fn prepare(text: &str, library: &Library) -> Result<Prepared, SolveError> {
-    let parsed = parse(text);
+    prepare_parsed(parse(text), library)
+}
+
+/// As [`prepare`], from a section that has been read already.
+///
+/// # Errors
+/// As [`prepare`].
+pub fn prepare_parsed(parsed: Parsed, library: &Library) -> Result<Prepared, SolveError> {
     let mut problems = parsed.problems;
     let Arranged { regions, clearances, problems: arranging } =
         arrange_with(&parsed.section, &ArrangeOptions { mesh_in_plane_strings: false });

@@ -1,5 +1,6 @@
 //! Field to numbers: flux, linkage, pull, change per millimetre, inductance.
 pub mod coil;
+pub mod coupled;
 mod model;
 pub mod movement;
 pub mod recover;
@@ -11,4 +12,4 @@ pub mod working_point;
 pub use model::{
     BodyPull, CoilReading, PartReading, ProbeReading, Quantities, StringModel, StringReading,
 };
-pub use take::{TakeError, take};
+pub use take::{Bare, TakeError, take, take_bare};

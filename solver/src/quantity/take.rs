@@ -2,11 +2,12 @@
 
 use crate::field::linear_solve::LinearSolveError;
 use crate::field::{Field, SmallChange};
-use crate::geometry::{Region, RegionId, Regions, Source};
+use crate::geometry::{RegionId, Regions, Source};
 use crate::material::Assigned;
 use crate::mesh::{Locator, Mesh};
 use crate::point::Point;
 use crate::quantity::coil;
+use crate::quantity::coupled::{self, StringRange};
 use crate::quantity::model::{
     BodyPull, CoilReading, PartReading, ProbeReading, Quantities, StringModel, StringReading,
 };
@@ -15,8 +16,8 @@ use crate::quantity::recover::Recovery;
 use crate::quantity::region_mean::{RegionMean, region_means};
 use crate::quantity::shape_change::{self, Move};
 use crate::quantity::working_point::working_point;
-use crate::section::{Section, StringRun, StringSpec, Symmetry};
-use crate::strings::{Above, CouplingError, plain_law};
+use crate::section::{Section, StringRun, Symmetry};
+use crate::strings::{Above, CouplingError};
 
 /// Everything about `section` that the fields tell.
 ///
@@ -32,6 +33,35 @@ pub fn take(
     without: &Field,
     with: Option<&Field>,
 ) -> Result<Quantities, TakeError> {
+    let range = StringRange::of(section, regions);
+    let Bare { mut quantities, above } = take_bare(section, regions, without, with, range)?;
+    if let Some(above) = above {
+        let strings = coupled::readings(section, regions, materials, &above, without)?;
+        coupled::add(section, &mut quantities, strings);
+    }
+    Ok(quantities)
+}
+
+/// What the fields tell before any string is coupled to them.
+#[derive(Clone, Debug)]
+pub struct Bare {
+    /// Everything but the coupled strings and what they add to the rest.
+    pub quantities: Quantities,
+    /// What strings above the section meet; `None` where none is to be coupled.
+    pub above: Option<Above>,
+}
+
+/// As [`take`], but for the coupled strings: where those will be is said by `range`.
+///
+/// # Errors
+/// A tangent could not be factored.
+pub fn take_bare(
+    section: &Section,
+    regions: &Regions,
+    without: &Field,
+    with: Option<&Field>,
+    range: Option<StringRange>,
+) -> Result<Bare, TakeError> {
     let field = with.unwrap_or(without);
     let mesh = field.mesh();
     let movement = Movement::new(mesh)?;
@@ -41,31 +71,22 @@ pub fn take(
     let read_with = Recovery::new(field, &locator);
     let means = region_means(field);
     let coil_fields = coil_fields(section, mesh, &tangent);
-    let mut strings =
-        strings(section, &read_without, field, &movement, &tangent, &coil_fields, &means);
-    strings.extend(coupled_strings(
-        section,
-        regions,
-        materials,
-        without,
-        &read_without,
-        &coil_fields,
-    )?);
-    let mut pulls = body_pulls(mesh, field, &movement);
-    let mut coils = coils(section, without, field, &coil_fields);
-    add_coupled(section, mesh, &movement, &strings, &mut pulls, &mut coils);
-    Ok(Quantities {
+    let strings = strings(section, &read_without, field, &movement, &tangent, &coil_fields, &means);
+    let per_ampere: Vec<&[f64]> = coil_fields.iter().map(|c| c.per_ampere.as_slice()).collect();
+    let above = range.and_then(|range| coupled::above(regions, without, &per_ampere, range));
+    let quantities = Quantities {
         symmetry: section.symmetry,
         depth: section.depth,
         energy: means.iter().map(|m| m.energy).sum(),
         probes: probes(section, &read_without, &read_with),
         parts: parts(section, field, &means),
-        pulls,
-        coils,
+        pulls: body_pulls(mesh, field, &movement),
+        coils: coils(section, without, field, &coil_fields),
         strings,
         solve_without: without.info.clone(),
         solve_with: with.map(|f| f.info.clone()),
-    })
+    };
+    Ok(Bare { quantities, above })
 }
 
 /// Why the quantities could not be taken.
@@ -82,88 +103,6 @@ pub enum TakeError {
         /// What went wrong.
         source: CouplingError,
     },
-}
-
-/// Strings that are not meshed but run in the plane or over a round pole.
-fn coupled_strings(
-    section: &Section,
-    regions: &Regions,
-    materials: &Assigned,
-    without: &Field,
-    read: &Recovery,
-    coil_fields: &[CoilField],
-) -> Result<Vec<StringReading>, TakeError> {
-    let is_meshed =
-        |s: usize| regions.regions.iter().any(|region| region.source == Source::String(s));
-    let specs: Vec<(usize, &StringSpec)> =
-        section.strings.iter().enumerate().filter(|&(s, _)| !is_meshed(s)).collect();
-    let Some(z0) = regions.sampling_height.filter(|_| !specs.is_empty()) else {
-        return Ok(Vec::new());
-    };
-    let underside = |spec: &StringSpec| spec.axis.y - 0.5 * spec.core_diameter;
-    let lowest = specs.iter().map(|(_, s)| underside(s)).fold(f64::INFINITY, f64::min);
-    let reach = specs.iter().map(|(_, s)| s.offset.abs()).fold(0.0, f64::max);
-    let coils: Vec<&[f64]> = coil_fields.iter().map(|c| c.per_ampere.as_slice()).collect();
-    let above = Above::new(regions, without, &coils, None, z0, lowest, reach);
-    specs
-        .into_iter()
-        .map(|(index, spec)| {
-            let law = plain_law(&materials.strings[index].core.law);
-            let coupled = above
-                .string(spec, law)
-                .map_err(|source| TakeError::Coupling { name: spec.name.clone(), source })?;
-            let middle = coupled.x.len() / 2;
-            let [bx, _, bz] = coupled.flux_density[middle];
-            Ok(StringReading {
-                name: spec.name.clone(),
-                model: StringModel::Coupled,
-                axis: spec.axis,
-                gauge: spec.gauge,
-                gap: spec.gap,
-                flux_density_without: read
-                    .flux_density(Point::new(spec.axis.x.max(spec.offset.abs()), spec.axis.y))
-                    .unwrap_or([f64::NAN; 2]),
-                flux_density: [bx, bz],
-                largest: coupled.greatest_flux_density,
-                pull: [coupled.pull[1], coupled.pull[2]],
-                pull_gradient: coupled.pull_gradient,
-                linkage_change: coupled.coils.iter().map(|coil| coil.change).collect(),
-                coupled: Some(coupled),
-            })
-        })
-        .collect()
-}
-
-/// What coupled strings do to the rest: they add to the linkages, and pull back on the body whose
-/// face they stand over. In planar sections a string's newtons and webers can't be laid on figures
-/// that are per metre, and are left to the string's own line.
-fn add_coupled(
-    section: &Section,
-    mesh: &Mesh,
-    movement: &Movement,
-    strings: &[StringReading],
-    pulls: &mut Vec<BodyPull>,
-    coils: &mut [CoilReading],
-) {
-    if section.symmetry == Symmetry::Planar {
-        return;
-    }
-    for string in strings {
-        let Some(coupled) = &string.coupled else { continue };
-        for (coil, own) in coils.iter_mut().zip(&coupled.coils) {
-            coil.linkage += own.rise;
-        }
-        let over = section.strings.iter().find(|s| s.name == string.name).and_then(|s| s.over);
-        let body = over.and_then(|part| {
-            let is_part = |region: &Region| region.source == Source::Part(part);
-            let region = mesh.regions.iter().position(is_part)?;
-            movement.body(region as RegionId)
-        });
-        if let Some(body) = body {
-            pulls[body].pull[1] -= string.pull[1];
-        }
-        pulls.push(BodyPull { members: vec![string.name.clone()], pull: string.pull });
-    }
 }
 
 /// The load and the field of one ampere in a coil.

@@ -1,0 +1,140 @@
+//! Strings that are coupled in three dimensions: what they tell, and what they add to the rest.
+//!
+//! In: a section solved without strings and [`Above`] it. Out: a reading for every string that is
+//! not meshed but runs in the plane or over a round pole. The field is not solved again, so that a
+//! string can be put anywhere within the [`StringRange`] for the price of its own coupling.
+
+use crate::field::Field;
+use crate::geometry::{Regions, Source};
+use crate::material::Assigned;
+use crate::mesh::Locator;
+use crate::point::Point;
+use crate::quantity::model::{BodyPull, Quantities, StringModel, StringReading};
+use crate::quantity::recover::Recovery;
+use crate::quantity::take::TakeError;
+use crate::section::{Section, StringSpec, Symmetry};
+use crate::strings::{Above, plain_law};
+
+/// Where coupled strings will be.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StringRange {
+    /// Lowest height of the underside of a string's magnetic metal, m.
+    pub lowest: f64,
+    /// Farthest that one stands sideways, m.
+    pub reach: f64,
+}
+
+impl StringRange {
+    /// Where the coupled strings of `section` are; `None` where it has none.
+    pub fn of(section: &Section, regions: &Regions) -> Option<Self> {
+        let mut range: Option<Self> = None;
+        for (_, spec) in specs(section, regions) {
+            let own = Self::of_string(spec);
+            range = Some(range.map_or(own, |r| r.and(own)));
+        }
+        range.filter(|_| regions.sampling_height.is_some())
+    }
+
+    /// Where one string is.
+    pub fn of_string(spec: &StringSpec) -> Self {
+        Self { lowest: spec.axis.y - 0.5 * spec.core_diameter, reach: spec.offset.abs() }
+    }
+
+    /// Both.
+    #[must_use]
+    pub fn and(self, other: Self) -> Self {
+        Self { lowest: self.lowest.min(other.lowest), reach: self.reach.max(other.reach) }
+    }
+
+    /// Whether `other` lies within this one.
+    pub fn holds(self, other: Self) -> bool {
+        other.lowest >= self.lowest && other.reach <= self.reach
+    }
+}
+
+/// The strings that are to be coupled, with their index in the section.
+fn specs<'a>(
+    section: &'a Section,
+    regions: &'a Regions,
+) -> impl Iterator<Item = (usize, &'a StringSpec)> {
+    let meshed = |s: usize| regions.regions.iter().any(|r| r.source == Source::String(s));
+    section.strings.iter().enumerate().filter(move |&(s, _)| !meshed(s))
+}
+
+/// What strings within `range` meet; `coils` are nodal unknowns per ampere, [n_coils][n_nodes].
+/// `None` where the section has no line on which to sample the field for them.
+pub fn above(
+    regions: &Regions,
+    without: &Field,
+    coils: &[&[f64]],
+    range: StringRange,
+) -> Option<Above> {
+    let z0 = regions.sampling_height?;
+    Some(Above::new(regions, without, coils, None, z0, range.lowest, range.reach))
+}
+
+/// A reading for every coupled string.
+///
+/// # Errors
+/// [`TakeError::Coupling`] with the string's name.
+pub fn readings(
+    section: &Section,
+    regions: &Regions,
+    materials: &Assigned,
+    above: &Above,
+    without: &Field,
+) -> Result<Vec<StringReading>, TakeError> {
+    let locator = Locator::new(without.mesh());
+    let read = Recovery::new(without, &locator);
+    specs(section, regions)
+        .map(|(index, spec)| {
+            let law = plain_law(&materials.strings[index].core.law);
+            let coupled = above
+                .string(spec, law)
+                .map_err(|source| TakeError::Coupling { name: spec.name.clone(), source })?;
+            let middle = coupled.x.len() / 2;
+            let [bx, _, bz] = coupled.flux_density[middle];
+            Ok(StringReading {
+                name: spec.name.clone(),
+                model: StringModel::Coupled,
+                axis: spec.axis,
+                gauge: spec.gauge,
+                gap: spec.gap,
+                flux_density_without: read
+                    .flux_density(Point::new(spec.axis.x.max(spec.offset.abs()), spec.axis.y))
+                    .unwrap_or([f64::NAN; 2]),
+                flux_density: [bx, bz],
+                largest: coupled.greatest_flux_density,
+                pull: [coupled.pull[1], coupled.pull[2]],
+                pull_gradient: coupled.pull_gradient,
+                linkage_change: coupled.coils.iter().map(|coil| coil.change).collect(),
+                coupled: Some(coupled),
+            })
+        })
+        .collect()
+}
+
+/// Adds coupled strings and what they do to the rest: they add to the linkages, and pull back on
+/// the body whose face they stand over. In planar sections a string's newtons and webers can't be
+/// laid on figures that are per metre, and are left to the string's own line.
+pub fn add(section: &Section, quantities: &mut Quantities, strings: Vec<StringReading>) {
+    if section.symmetry == Symmetry::Axisymmetric {
+        for string in &strings {
+            let Some(coupled) = &string.coupled else { continue };
+            for (coil, own) in quantities.coils.iter_mut().zip(&coupled.coils) {
+                coil.linkage += own.rise;
+            }
+            let over = section.strings.iter().find(|s| s.name == string.name).and_then(|s| s.over);
+            let name = over.and_then(|part| section.parts.get(part)).map(|part| &part.name);
+            let body = name.and_then(|name| {
+                quantities.pulls.iter_mut().find(|pull| pull.members.contains(name))
+            });
+            if let Some(body) = body {
+                body.pull[1] -= string.pull[1];
+            }
+            let members = vec![string.name.clone()];
+            quantities.pulls.push(BodyPull { members, pull: string.pull });
+        }
+    }
+    quantities.strings.extend(strings);
+}
