@@ -46,6 +46,14 @@ pub enum CliError {
         /// What the system said.
         source: io::Error,
     },
+    /// The rows that a file holds are of another study, or it holds something else.
+    #[error("{name} cannot be taken up: {reason}")]
+    NotOurs {
+        /// The file as typed.
+        name: String,
+        /// Why, and a way out.
+        reason: String,
+    },
     /// The section has mistakes; the text shows each with its place.
     #[error("{0}")]
     BadSection(String),
@@ -56,6 +64,14 @@ pub enum CliError {
         name: String,
         /// Why.
         source: SolveError,
+    },
+    /// The strings could not be coupled to the field.
+    #[error("cannot solve {name}: {reason}")]
+    Strings {
+        /// The file as typed.
+        name: String,
+        /// Why.
+        reason: String,
     },
     /// The command line parsed but makes no sense.
     #[error("{0}")]
@@ -68,6 +84,7 @@ impl CliError {
         match self {
             Self::BadSection(_) => exit::BAD_SECTION,
             Self::Usage(_) => exit::USAGE,
+            Self::Strings { .. } => exit::NOT_CONVERGED,
             Self::Solve { source, .. } => match source {
                 SolveError::Section(_) => exit::BAD_SECTION,
                 SolveError::Mesh(_) => exit::MESHING_FAILED,
@@ -76,6 +93,7 @@ impl CliError {
             Self::Read { .. }
             | Self::TooLarge { .. }
             | Self::NotText { .. }
+            | Self::NotOurs { .. }
             | Self::Write { .. } => exit::CANNOT_READ_OR_WRITE,
         }
     }
@@ -97,6 +115,12 @@ impl CliError {
             }
         };
     }
+}
+
+/// Tells the person something that is no error, on standard error.
+pub fn note(text: &str) {
+    // Nothing can be done where standard error itself is gone.
+    let _ = writeln!(anstream::stderr(), "note: {text}");
 }
 
 /// What the system said, in words of our own where its are terse.

@@ -14,10 +14,17 @@ pub mod exit;
 mod export;
 mod fault;
 mod form;
+mod instrument_file;
 mod manual;
 mod problems;
+mod progress;
+mod pull;
+mod row_file;
 mod section_file;
+mod signal;
 mod solve;
+mod typed;
+mod vary;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
@@ -67,6 +74,9 @@ fn dispatch(args: &Args) -> Result<u8, CliError> {
         Command::Solve(args) => solve::run(args),
         Command::Draw(args) => draw::run(args),
         Command::Export(args) => export::run(args),
+        Command::Pull(args) => pull::run(args),
+        Command::Signal(args) => signal::run(args),
+        Command::Vary(args) => vary::run(args),
         Command::Completions(args) => completions::run(args),
         Command::Manual(args) => manual::run(args),
     }?;

@@ -5,6 +5,9 @@ use std::io::{self, Read};
 use std::path::Path;
 
 use lodestring::pipeline::SolveError;
+use lodestring::study::BenchError;
+use lodestring::study::pull::PullError;
+use lodestring::study::signal::SignalError;
 
 use crate::error::{CliError, shown};
 use crate::problems;
@@ -26,6 +29,56 @@ impl SectionFile {
         match error {
             SolveError::Section(problems) => CliError::BadSection(problems::shown(self, &problems)),
             error => CliError::Solve { name: self.name.clone(), source: error },
+        }
+    }
+}
+
+impl SectionFile {
+    /// Why a study of this section could not be done.
+    pub fn study_error(&self, error: StudyFailure) -> CliError {
+        match error {
+            StudyFailure::Section(error) => self.error(error),
+            StudyFailure::Asked(text) => CliError::Usage(text),
+            StudyFailure::Strings(reason) => CliError::Strings { name: self.name.clone(), reason },
+        }
+    }
+}
+
+/// Why a study could not be done.
+pub enum StudyFailure {
+    /// The section cannot be solved.
+    Section(SolveError),
+    /// What was asked for makes no sense for this section.
+    Asked(String),
+    /// A string could not be coupled to its field.
+    Strings(String),
+}
+
+impl From<BenchError> for StudyFailure {
+    fn from(error: BenchError) -> Self {
+        match error {
+            BenchError::Section(error) => Self::Section(error),
+            other => Self::Asked(other.to_string()),
+        }
+    }
+}
+
+impl From<PullError> for StudyFailure {
+    fn from(error: PullError) -> Self {
+        match error {
+            PullError::Bench(error) => error.into(),
+            PullError::Coupling { .. } => Self::Strings(error.to_string()),
+            PullError::OffString { .. } => Self::Asked(error.to_string()),
+        }
+    }
+}
+
+impl From<SignalError> for StudyFailure {
+    fn from(error: SignalError) -> Self {
+        match error {
+            SignalError::Bench(error) => error.into(),
+            SignalError::Coupling(_) | SignalError::Rough => Self::Strings(error.to_string()),
+            other => Self::Asked(other.to_string()),
         }
     }
 }

@@ -10,7 +10,10 @@ pub mod draw;
 mod export;
 mod manual;
 pub mod output;
+mod pull;
+pub mod signal;
 mod solve;
+pub mod vary;
 
 use clap::builder::styling::{AnsiColor, Styles};
 use clap::{Parser, Subcommand};
@@ -21,7 +24,10 @@ pub use draw::Draw;
 pub use export::Export;
 pub use manual::Manual;
 pub use output::Output;
+pub use pull::Pull;
+pub use signal::Signal;
 pub use solve::Solve;
+pub use vary::Vary;
 
 /// Colours of the help and of error labels: the terminal's own, bold or plain.
 pub const STYLES: Styles = Styles::styled()
@@ -67,6 +73,9 @@ pub enum Command {
     Solve(Solve),
     Draw(Draw),
     Export(Export),
+    Pull(Pull),
+    Signal(Box<Signal>),
+    Vary(Vary),
     Completions(Completions),
     Manual(Manual),
 }

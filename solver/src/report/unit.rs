@@ -71,3 +71,21 @@ pub const J_PER_M: Unit = unit("J_per_m", "J/m", 1.0);
 pub const KA_PER_M: Unit = unit("kA_per_m", "kA/m", 1e-3).to(2);
 /// Share of a whole.
 pub const PERCENT: Unit = unit("percent", "%", 100.0).to(2);
+/// Force of a string's tension.
+pub const N: Unit = unit("N", "N", 1.0).to(2);
+/// Change of pull with place, as strings feel it.
+pub const N_PER_M_OF_TRAVEL: Unit = unit("N_per_m", "N/m", 1.0).to(4);
+/// Frequency.
+pub const HZ: Unit = unit("Hz", "Hz", 1.0).to(4);
+/// Interval.
+pub const CENT: Unit = unit("cent", "cent", 1.0).to(4);
+/// Weight of a string.
+pub const G_PER_M: Unit = unit("g_per_m", "g/m", 1e3).to(4);
+/// Voltage.
+pub const MV: Unit = unit("mV", "mV", 1e3).to(4);
+/// Level.
+pub const DB: Unit = unit("dB", "dB", 1.0).to(2);
+/// Capacitance.
+pub const PF: Unit = unit("pF", "pF", 1e12).to(1);
+/// Time.
+pub const MS: Unit = unit("ms", "ms", 1e3).to(4);

@@ -61,6 +61,14 @@ pub(crate) fn metres(text: &str) -> Result<f64, (String, String)> {
     length(text).map_err(|misread| (misread.message, misread.help))
 }
 
+/// As [`length`], for texts outside a section file: the fault and a way out in one sentence.
+///
+/// # Errors
+/// What is wrong with the text.
+pub fn read_length(text: &str) -> Result<f64, String> {
+    length(text).map_err(|Misread { message, help }| format!("the length {message}; {help}"))
+}
+
 /// An angle in radian, counter-clockwise, from e.g. "90 deg" or "90".
 pub(super) fn angle(text: &str) -> Result<f64, Misread> {
     let (number, unit) = split(text);

@@ -64,6 +64,7 @@ mod syntax;
 pub use grades::{Grade, ParsedGrades, Sure, parse_grades};
 pub use instrument::{Instrument, InstrumentString, ParsedInstrument, parse_instrument};
 pub(crate) use lengths::metres;
+pub use lengths::read_length;
 pub use model::{
     Charge, Coil, Corner, LawSpec, MaterialSpec, Named, Part, PolygonSide, Probe, Role,
     SaturatingCurve, Section, Shape, StringRun, StringSpec, Symmetry, Window,

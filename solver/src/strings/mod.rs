@@ -4,6 +4,7 @@ mod above;
 mod aperture;
 mod bessel;
 mod body;
+pub mod chebyshev;
 mod coupled;
 #[cfg(test)]
 #[expect(clippy::unwrap_used, reason = "tests")]

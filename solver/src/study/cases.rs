@@ -1,21 +1,30 @@
 //! A study that is ready to run: every case from its number.
 //!
-//! A case is the section's text with the case's settings put in, read and solved as any section. The
-//! columns are those of the section as it stands. The mark, a hash of everything a row depends on,
+//! A case is the section's text with the case's settings put in, read and solved as any section. Where
+//! it differs from the section as it stands in its strings alone, and those are coupled in three
+//! dimensions, they are put over that section's field instead ([`crate::study::bench`]). Which way a
+//! case goes depends on the study and the case alone, never on the cases around it. The columns are those of the section as it stands. The mark, a hash of everything a row depends on,
 //! tells rows of different studies apart.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use crate::material::Library;
-use crate::pipeline::{SolveError, prepare, solve};
+use crate::pipeline::{Prepared, SolveError, prepare, solve};
+use crate::quantity::coupled::StringRange;
 use crate::report::record::Report;
 use crate::report::solve::report;
+use crate::section::parse;
+use crate::study::bench::{StringBench, same_but_for_strings};
 use crate::study::columns::Columns;
 use crate::study::error::StudyError;
 use crate::study::plan::Plan;
 use crate::study::row::{Form, How, Outcome, Row, heads, one_line};
 use crate::study::template::Template;
 use crate::study::values::Setting;
+
+/// The field is not sampled closer over the metal than this share of the section's own lowest gap:
+/// the mesh grows as the gap shrinks, and all cases would pay for it.
+const CLOSEST: f64 = 0.2;
 
 /// A study.
 #[derive(Clone, Debug)]
@@ -26,6 +35,8 @@ pub struct Study {
     keys: Vec<String>,
     columns: Columns,
     mark: String,
+    /// The section as it stands, where its strings are coupled in three dimensions.
+    bench: Option<StringBench>,
 }
 
 /// Why a study cannot be begun.
@@ -52,17 +63,26 @@ impl Study {
         take: &[String],
         library: Library,
     ) -> Result<Self, BeginError> {
-        let (base, _) = solved(text, &library)?;
+        let prepared = prepare(text, &library)?;
+        let bench = range(&prepared, &template, &plan)
+            .and_then(|range| StringBench::new(&prepared.section, range, &library).ok());
+        let quantities = match &bench {
+            Some(bench) => bench
+                .quantities(&prepared.section, &prepared.materials)
+                .map_err(SolveError::from)?,
+            None => solve(&prepared)?.quantities,
+        };
+        let base = report(&prepared.section, &quantities);
         let columns = Columns::of(&base, take)?;
         let keys: Vec<String> = plan.keys().iter().map(ToString::to_string).collect();
         let mut hash = Fnv::new();
         hash.add(env!("CARGO_PKG_VERSION"));
         hash.add(text);
         hash.add(&format!("{library:?}"));
-        hash.add(&plan.count().to_string());
+        hash.add(&format!("{} {:?}", plan.count(), plan.ends()));
         keys.iter().chain(columns.names()).for_each(|name| hash.add(name));
         let mark = format!("{:016x}", hash.0);
-        Ok(Self { template, plan, library, keys, columns, mark })
+        Ok(Self { template, plan, library, keys, columns, mark, bench })
     }
 
     /// Number of cases.
@@ -98,6 +118,20 @@ impl Study {
         Row { number, mark: &self.mark, keys: &self.keys, settings, columns: self.columns.names() }
     }
 
+    fn solved(&self, text: &str) -> Result<(Report, How), SolveError> {
+        let prepared = prepare(text, &self.library)?;
+        let Prepared { section, regions, materials, .. } = &prepared;
+        if let Some(bench) = &self.bench
+            && same_but_for_strings(section, bench.section())
+            && StringRange::of(section, regions).is_some_and(|own| bench.range().holds(own))
+        {
+            let quantities = bench.quantities(section, materials)?;
+            return Ok((report(section, &quantities), How::StringsMoved));
+        }
+        let solved = solve(&prepared)?;
+        Ok((report(section, &solved.quantities), How::NewMesh))
+    }
+
     fn outcome(&self, settings: &[Setting]) -> Outcome {
         let keys = self.plan.keys();
         let pairs: Vec<_> = keys.into_iter().zip(settings).collect();
@@ -106,7 +140,7 @@ impl Study {
             Err(error) => return Outcome::Failed(error.to_string()),
         };
         // A fault of the program in one case must not take the others with it.
-        match catch_unwind(AssertUnwindSafe(|| solved(&text, &self.library))) {
+        match catch_unwind(AssertUnwindSafe(|| self.solved(&text))) {
             Ok(Ok((report, how))) => Outcome::Solved { how, values: self.columns.values(&report) },
             Ok(Err(error)) => Outcome::Failed(reason(&error)),
             Err(_) => Outcome::Failed("a fault of the program".to_owned()),
@@ -114,10 +148,24 @@ impl Study {
     }
 }
 
-fn solved(text: &str, library: &Library) -> Result<(Report, How), SolveError> {
-    let prepared = prepare(text, library)?;
-    let solved = solve(&prepared)?;
-    Ok((report(&prepared.section, &solved.quantities), How::NewMesh))
+/// Where the coupled strings of all cases will be, as far as the ends of each key tell; `None` where
+/// the section has none.
+fn range(base: &Prepared, template: &Template, plan: &Plan) -> Option<StringRange> {
+    let own = StringRange::of(&base.section, &base.regions)?;
+    let keys = plan.keys();
+    let mut all = own;
+    for (key, setting) in plan.ends() {
+        let Ok(text) = template.with(&[(keys[key], &setting)]) else { continue };
+        let parsed = parse(&text);
+        if parsed.problems.is_empty() && same_but_for_strings(&parsed.section, &base.section) {
+            let strings = parsed.section.strings.iter().map(StringRange::of_string);
+            all = strings.fold(all, StringRange::and);
+        }
+    }
+    // The line lies 0.35 of the lowest gap over the metal.
+    let top = (base.regions.sampling_height? - 0.35 * own.lowest) / 0.65;
+    all.lowest = all.lowest.max(top + CLOSEST * (own.lowest - top));
+    Some(all)
 }
 
 /// The error in one line; of a section's problems the first.
@@ -199,10 +247,9 @@ gap = \"2 mm\"
         assert_eq!(study.count(), 4);
         let (line, solved) = study.line(2, Form::Csv);
         assert!(solved && line.starts_with(&study.start(2, Form::Csv)), "{line}");
-        let (own, _) =
-            super::solved(&TEXT.replace("2 mm", "3 mm"), &Library::built_in()).expect("solves");
+        let (own, _) = study.solved(&TEXT.replace("2 mm", "3 mm")).expect("solves");
         let pull = own.items("strings")[0].get("pull_up").and_then(|n| n.shown());
-        let pull = pull.expect("a pull").to_string();
+        let pull = format!("{:?}", pull.expect("a pull"));
         assert!(line.contains(&format!(",{pull}")), "{line} without {pull}");
         // One that cannot be solved says why, on one line.
         let (line, solved) = study.line(3, Form::Csv);

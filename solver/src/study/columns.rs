@@ -31,7 +31,9 @@ impl Columns {
         }
         for pattern in patterns {
             if !all.iter().any(|name| matches(pattern, name)) {
+                let begun = all.iter().find(|name| name.starts_with(pattern.as_str()));
                 let near = nearest_name(pattern, all.iter().map(String::as_str));
+                let near = begun.map(String::as_str).or(near);
                 let way_out = match near.or(all.first().map(String::as_str)) {
                     Some(near) => format!("did you mean `{near}`?"),
                     None => "this section gives no numbers".to_owned(),

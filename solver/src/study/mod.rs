@@ -3,6 +3,7 @@
 //! A case is the file with some of its values replaced. Cases are numbered from 1 in an order that
 //! depends on the plan alone, are solved in parallel, and give one row each, in order.
 
+pub mod bench;
 pub mod cases;
 pub mod columns;
 pub mod draw;
@@ -11,10 +12,16 @@ pub mod in_order;
 pub mod kept;
 pub mod key;
 pub mod plan;
+pub mod pull;
+pub mod pull_report;
 pub mod row;
+pub mod signal;
+pub mod signal_report;
+pub mod strung;
 pub mod template;
 pub mod values;
 
+pub use bench::{BenchError, StringBench};
 pub use cases::{BeginError, Study};
 pub use error::StudyError;
 pub use key::KeyPath;

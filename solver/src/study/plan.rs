@@ -10,6 +10,8 @@ use crate::study::key::KeyPath;
 use crate::study::template::Template;
 use crate::study::values::{Axis, Measure, Setting, Spread, Values};
 
+/// Values of a list that [`Plan::ends`] looks at.
+const MOST_LISTED: u64 = 64;
 /// Most cases.
 const MOST_CASES: u64 = 100_000_000;
 
@@ -101,6 +103,26 @@ impl Plan {
     /// The keys, in the order in which they were named.
     pub fn keys(&self) -> Vec<&KeyPath> {
         self.axes.iter().map(|a| &a.key).collect()
+    }
+
+    /// Settings at the ends of what each key takes, for one key at a time: number of the key and the
+    /// setting. Long lists are told by their first values.
+    pub fn ends(&self) -> Vec<(usize, Setting)> {
+        let of = |(i, axis): (usize, &Planned)| -> Vec<(usize, Setting)> {
+            let settings: Vec<Setting> = match &axis.values {
+                PlannedValues::Listed(values @ Values::Steps { count, .. }, _) => {
+                    [0, count - 1].iter().filter_map(|i| values.get(*i)).collect()
+                }
+                PlannedValues::Listed(values, count) => {
+                    (0..*count.min(&MOST_LISTED)).filter_map(|i| values.get(i)).collect()
+                }
+                PlannedValues::Drawn { middle, half, unit, .. } => {
+                    [middle - half, middle + half].map(|v| Measure::setting(v, unit)).to_vec()
+                }
+            };
+            settings.into_iter().map(|s| (i, s)).collect()
+        };
+        self.axes.iter().enumerate().flat_map(of).collect()
     }
 
     /// The settings of case `number` (from 1), in the order of [`Self::keys`]; `None` beyond the
@@ -218,6 +240,16 @@ mod tests {
         assert_eq!(shown(&plan, 4), ["2 mm", "20"]);
         assert_eq!(shown(&plan, 6), ["2 mm", "60"]);
         assert!(plan.case(0).is_none() && plan.case(7).is_none());
+    }
+
+    #[test]
+    fn ends_are_those_of_each_key() {
+        let axes = ["string.G3.gap = 1 mm to 2 mm in 9", "temperature_C = 20, 40, 60"];
+        let plan = plan(&axes, Together::Grid, None).expect("a plan");
+        let ends: Vec<(usize, String)> =
+            plan.ends().into_iter().map(|(i, s)| (i, s.shown())).collect();
+        let want = [(0, "1 mm"), (0, "2 mm"), (1, "20"), (1, "40"), (1, "60")];
+        assert_eq!(ends, want.map(|(i, s)| (i, s.to_owned())));
     }
 
     #[test]

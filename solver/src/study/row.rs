@@ -23,6 +23,8 @@ pub enum Form {
 pub enum How {
     /// On a mesh of its own.
     NewMesh,
+    /// Strings were put elsewhere over the field of the section as it stands.
+    StringsMoved,
 }
 
 impl How {
@@ -30,6 +32,7 @@ impl How {
     pub fn words(self) -> &'static str {
         match self {
             Self::NewMesh => "own mesh",
+            Self::StringsMoved => "strings moved",
         }
     }
 }
@@ -113,7 +116,8 @@ impl Row<'_> {
                 for i in 0..self.columns.len() {
                     line.push(',');
                     if let Some(value) = values.get(i).copied().flatten() {
-                        line.push_str(&value.to_string());
+                        // Debug's form has an exponent where the plain one would be all zeros.
+                        line.push_str(&format!("{value:?}"));
                     }
                 }
             }

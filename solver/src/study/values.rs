@@ -13,6 +13,7 @@
 //! same one. Anything else is text. Steps are computed in decimal to 12 digits, so that the third of
 //! "1 mm to 2 mm by 0.1 mm" is "1.2 mm".
 
+use crate::section::read_length;
 use crate::study::error::StudyError;
 use crate::study::key::KeyPath;
 
@@ -20,6 +21,9 @@ use crate::study::key::KeyPath;
 const DIGITS: usize = 12;
 /// Most values of one key.
 pub const MOST_VALUES: u64 = 1_000_000;
+
+/// Most lengths that [`lengths`] reads.
+const MOST_LENGTHS: u64 = 1_000;
 
 /// A single value of a section file.
 #[derive(Clone, Debug, PartialEq)]
@@ -84,6 +88,21 @@ impl Measure {
             Setting::Text(format!("{rounded} {unit}"))
         }
     }
+}
+
+/// Lengths typed as a range or a list, m: "1 mm to 4 mm in 16" or "1 mm, 2 mm".
+///
+/// # Errors
+/// What cannot be read.
+pub fn lengths(typed: &str) -> Result<Vec<f64>, String> {
+    let values = Values::parse(typed)?;
+    let Some(count) = values.count() else {
+        return Err("lengths are not drawn here: write a range or a list".to_owned());
+    };
+    if count > MOST_LENGTHS {
+        return Err(format!("at most {MOST_LENGTHS} lengths are taken"));
+    }
+    (0..count).filter_map(|i| values.get(i)).map(|s| read_length(&s.shown())).collect()
 }
 
 /// How drawn values are spread.
@@ -349,6 +368,18 @@ mod tests {
             }
         );
         assert_eq!(values("a = 2 mm +- 0.2 mm").count(), None);
+    }
+
+    #[test]
+    fn lengths_are_read() {
+        let read = lengths("1 mm to 2 mm in 3").expect("lengths");
+        assert_eq!(read.iter().map(|l| (l * 1e6).round()).collect::<Vec<_>>(), [1e3, 1.5e3, 2e3]);
+        assert_eq!(lengths("0.5 in").map(|l| l.len()), Ok(1));
+        for (typed, part) in
+            [("1", "no unit"), ("1 mm +- 1 mm", "not drawn"), ("1 mm to 2 mm in 9999", "at most")]
+        {
+            assert!(lengths(typed).is_err_and(|e| e.contains(part)), "{typed}");
+        }
     }
 
     #[test]

@@ -9,8 +9,10 @@ mod ending;
 mod files;
 mod help;
 mod mistakes;
+mod plucking;
 mod readme;
 mod solving;
+mod varying;
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};

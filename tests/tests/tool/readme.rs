@@ -54,17 +54,21 @@ fn the_first_two_commands_are_the_main_job_and_the_tests() {
 #[test]
 fn every_section_has_its_row_and_every_row_its_section() {
     let readme = std::fs::read_to_string(repository().join("README.md")).unwrap();
-    let folder = std::fs::read_dir(repository().join("meshes")).unwrap();
-    let mut files: Vec<String> = folder
-        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-        .filter(|name| name.ends_with(".toml"))
-        .collect();
-    files.sort();
-    let row = |name: &str| format!("| [{name}](meshes/{name}) |");
-    for name in &files {
-        assert!(readme.contains(&row(name)), "{name} has no row");
+    let mut rows = 0;
+    for folder in ["meshes", "meshes/instruments"] {
+        let entries = std::fs::read_dir(repository().join(folder)).unwrap();
+        let mut files: Vec<String> = entries
+            .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+            .filter(|name| name.ends_with(".toml"))
+            .collect();
+        files.sort();
+        for name in &files {
+            let row = format!("| [{name}]({folder}/{name}) |");
+            assert!(readme.contains(&row), "{folder}/{name} has no row");
+        }
+        rows += files.len();
     }
-    assert_eq!(readme.matches("](meshes/").count(), files.len());
+    assert_eq!(readme.matches("](meshes/").count(), rows);
 }
 
 #[test]

@@ -12,7 +12,7 @@
 //! coefficients tells it. Outside the box the polynomial means nothing: [`LinkageMap::holds`].
 //! Source: L. N. Trefethen, Approximation Theory and Approximation Practice, ch. 3, 8.
 
-use std::f64::consts::PI;
+use crate::strings::chebyshev::{Clenshaw, nodes, transform};
 
 /// A box of string displacements and how many places of it are sampled.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -34,11 +34,6 @@ impl Grid {
         let (sideways, upward) = (axis(0), axis(1));
         sideways.iter().flat_map(|&y| upward.iter().map(move |&z| [y, z])).collect()
     }
-}
-
-/// Chebyshev's places of the first kind, from -1 to 1.
-fn nodes(count: usize) -> Vec<f64> {
-    (0..count).map(|i| -(PI * (i as f64 + 0.5) / count as f64).cos()).collect()
 }
 
 /// Linkage over a box of displacements.
@@ -129,48 +124,6 @@ impl LinkageMap {
             }
         }
         if largest > 0.0 { last / largest } else { 0.0 }
-    }
-}
-
-/// Chebyshev coefficients of values at [`nodes`]. Quadratic in their number, which is small.
-fn transform(values: &[f64]) -> Vec<f64> {
-    let count = values.len();
-    (0..count)
-        .map(|order| {
-            // T_order at node i, which is -cos, so the sign alternates with the order.
-            let sum: f64 = values
-                .iter()
-                .enumerate()
-                .map(|(i, v)| v * (PI * order as f64 * (i as f64 + 0.5) / count as f64).cos())
-                .sum();
-            let sign = if order % 2 == 0 { 1.0 } else { -1.0 };
-            let share = if order == 0 { 1.0 } else { 2.0 };
-            sign * share * sum / count as f64
-        })
-        .collect()
-}
-
-/// Clenshaw's recurrence for a Chebyshev series and its derivative, fed from the last coefficient.
-#[derive(Default)]
-struct Clenshaw {
-    b: [f64; 2],
-    d: [f64; 2],
-    last: f64,
-}
-
-impl Clenshaw {
-    fn next(&mut self, c: f64, x: f64) {
-        self.last = c;
-        let d = 2.0 * self.b[0] + 2.0 * x * self.d[0] - self.d[1];
-        let b = c + 2.0 * x * self.b[0] - self.b[1];
-        self.d = [d, self.d[0]];
-        self.b = [b, self.b[0]];
-    }
-
-    /// Sum and its derivative by x.
-    fn finish(&self, x: f64) -> (f64, f64) {
-        // The last step counts x once, not twice: b_0 - x b_1.
-        (self.b[0] - x * self.b[1], self.d[0] - self.b[1] - x * self.d[1])
     }
 }
 

@@ -3,6 +3,7 @@
 pub mod frets;
 pub mod nearest_gap;
 pub mod planes;
+pub mod pull_curve;
 pub mod sag;
 pub mod shift;
 #[cfg(test)]
@@ -12,5 +13,6 @@ pub mod wire;
 pub use frets::Action;
 pub use nearest_gap::{NearestGap, Worst};
 pub use planes::Planes;
+pub use pull_curve::{PullAt, PullCurve};
 pub use shift::PullPlace;
 pub use wire::Wire;

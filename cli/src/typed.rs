@@ -1,0 +1,36 @@
+//! What was typed at an option, read by the library.
+
+use lodestring::section::read_length;
+use lodestring::study::values::lengths;
+
+use crate::error::CliError;
+
+/// A length in m, more than 0.
+pub fn length(option: &str, typed: &str) -> Result<f64, CliError> {
+    let read = read_length(typed).and_then(|length| {
+        if length > 0.0 { Ok(length) } else { Err("the length must be more than 0".to_owned()) }
+    });
+    read.map_err(|reason| wrong(option, typed, &reason))
+}
+
+/// Several lengths in m, each more than 0.
+pub fn several_lengths(option: &str, typed: &str) -> Result<Vec<f64>, CliError> {
+    let read = lengths(typed).and_then(|all| {
+        let good = all.iter().all(|length| *length > 0.0);
+        if good { Ok(all) } else { Err("every length must be more than 0".to_owned()) }
+    });
+    read.map_err(|reason| wrong(option, typed, &reason))
+}
+
+/// A finite number above 0.
+pub fn positive(option: &str, number: f64) -> Result<f64, CliError> {
+    if number > 0.0 && number.is_finite() {
+        Ok(number)
+    } else {
+        Err(wrong(option, &number.to_string(), "it must be more than 0 and finite"))
+    }
+}
+
+fn wrong(option: &str, typed: &str, reason: &str) -> CliError {
+    CliError::Usage(format!("--{option} {typed}: {reason}"))
+}
