@@ -126,14 +126,29 @@ pub fn solve(prepared: &Prepared) -> Result<Solved, SolveError> {
 /// # Errors
 /// The mesh or the field could not be made.
 pub fn fields(prepared: &Prepared) -> Result<Fields, SolveError> {
-    let Prepared { section, regions, materials, .. } = prepared;
-    let mesh = Arc::new(mesh(regions)?);
-    let space = Arc::new(Space::of_potential(Arc::clone(&mesh)).map_err(FieldError::from)?);
+    let mesh = Arc::new(mesh(&prepared.regions)?);
+    let space = Space::of_potential(mesh).map_err(FieldError::from)?;
+    fields_on(prepared, Arc::new(space), None)
+}
+
+/// As [`fields`], on unknowns that are there already, starting from the fields of another section
+/// with the same unknowns where there is one.
+///
+/// # Errors
+/// As [`fields`].
+pub fn fields_on(
+    prepared: &Prepared,
+    space: Arc<Space>,
+    start: Option<&Fields>,
+) -> Result<Fields, SolveError> {
+    let Prepared { section, materials, .. } = prepared;
+    let mesh = Arc::clone(&space.mesh);
     let setup = |strings_in| Setup {
         applied_field: section.applied_field,
         ..Setup::new(bodies(section, &mesh.regions, materials, strings_in))
     };
-    let without = Field::solve(Arc::clone(&space), setup(false))?;
+    let start = start.map(|fields| &fields.without);
+    let without = Field::solve_from(Arc::clone(&space), setup(false), start)?;
     let meshed = mesh.regions.iter().any(|region| matches!(region.source, Source::String(_)));
     let with = if meshed {
         let memory = Some(Arc::new(without.memory()));

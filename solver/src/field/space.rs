@@ -16,9 +16,9 @@ pub struct Space {
     /// Node of each unknown, `[n_unknowns]`.
     pub node_of: Vec<u32>,
     /// Where element matrices go.
-    pub pattern: Pattern,
+    pub pattern: Arc<Pattern>,
     /// Order of elimination.
-    pub analysis: Analysis,
+    pub analysis: Arc<Analysis>,
 }
 
 impl Space {
@@ -37,8 +37,8 @@ impl Space {
         }
         let elements: Vec<[u32; 6]> =
             mesh.triangles.iter().map(|t| t.map(|node| unknown_of[node as usize])).collect();
-        let pattern = Pattern::new(node_of.len(), &elements);
-        let analysis = pattern.analyse()?;
+        let pattern = Arc::new(Pattern::new(node_of.len(), &elements));
+        let analysis = Arc::new(pattern.analyse()?);
         Ok(Self { mesh, unknown_of, node_of, pattern, analysis })
     }
 
@@ -52,6 +52,19 @@ impl Space {
             outer[node as usize] = true;
         }
         Self::new(mesh, |node| outer[node as usize])
+    }
+
+    /// The same unknowns on `mesh`, which has the same triangles with its nodes elsewhere: neither
+    /// the pattern nor the order of elimination is made again.
+    pub fn on(&self, mesh: Arc<Mesh>) -> Self {
+        debug_assert!(mesh.triangles == self.mesh.triangles);
+        Self {
+            mesh,
+            unknown_of: self.unknown_of.clone(),
+            node_of: self.node_of.clone(),
+            pattern: Arc::clone(&self.pattern),
+            analysis: Arc::clone(&self.analysis),
+        }
     }
 
     /// Number of unknowns.

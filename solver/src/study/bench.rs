@@ -77,6 +77,16 @@ impl StringBench {
         }
     }
 
+    /// The section as it was prepared; its strings may stand lower than in the file.
+    pub fn prepared(&self) -> &Prepared {
+        &self.prepared
+    }
+
+    /// Its fields.
+    pub fn fields(&self) -> &Fields {
+        &self.fields
+    }
+
     /// Where strings may be put.
     pub fn range(&self) -> StringRange {
         self.range

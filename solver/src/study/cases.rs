@@ -2,21 +2,27 @@
 //!
 //! A case is the section's text with the case's settings put in, read and solved as any section. Where
 //! it differs from the section as it stands in its strings alone, and those are coupled in three
-//! dimensions, they are put over that section's field instead ([`crate::study::bench`]). Which way a
+//! dimensions, they are put over that section's field instead ([`crate::study::bench`]). Where sizes and
+//! places alone differ, that section's mesh is made to fit ([`crate::study::moved_mesh`]), which saves
+//! the meshing and the order of elimination, and its field is where Newton's method starts. Which way a
 //! case goes depends on the study and the case alone, never on the cases around it. The columns are those of the section as it stands. The mark, a hash of everything a row depends on,
 //! tells rows of different studies apart.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
 
+use crate::field::FieldError;
 use crate::material::Library;
-use crate::pipeline::{Prepared, SolveError, prepare, solve};
+use crate::pipeline::{Fields, Prepared, SolveError, Solved, fields, fields_on, prepare, solve};
 use crate::quantity::coupled::StringRange;
+use crate::quantity::take;
 use crate::report::record::Report;
 use crate::report::solve::report;
 use crate::section::parse;
 use crate::study::bench::{StringBench, same_but_for_strings};
 use crate::study::columns::Columns;
 use crate::study::error::StudyError;
+use crate::study::moved_mesh::MovableMesh;
 use crate::study::plan::Plan;
 use crate::study::row::{Form, How, Outcome, Row, heads, one_line};
 use crate::study::template::Template;
@@ -27,7 +33,7 @@ use crate::study::values::Setting;
 const CLOSEST: f64 = 0.2;
 
 /// A study.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 pub struct Study {
     template: Template,
     plan: Plan,
@@ -35,8 +41,16 @@ pub struct Study {
     keys: Vec<String>,
     columns: Columns,
     mark: String,
-    /// The section as it stands, where its strings are coupled in three dimensions.
+    base: Base,
+}
+
+/// The section as it stands, solved.
+#[derive(Debug)]
+struct Base {
+    /// Where its strings are coupled in three dimensions.
     bench: Option<StringBench>,
+    fields: Fields,
+    movable: MovableMesh,
 }
 
 /// Why a study cannot be begun.
@@ -66,12 +80,19 @@ impl Study {
         let prepared = prepare(text, &library)?;
         let bench = range(&prepared, &template, &plan)
             .and_then(|range| StringBench::new(&prepared.section, range, &library).ok());
-        let quantities = match &bench {
-            Some(bench) => bench
-                .quantities(&prepared.section, &prepared.materials)
-                .map_err(SolveError::from)?,
-            None => solve(&prepared)?.quantities,
+        let (quantities, fields) = match &bench {
+            Some(bench) => {
+                let quantities = bench.quantities(&prepared.section, &prepared.materials);
+                (quantities.map_err(SolveError::from)?, bench.fields().clone())
+            }
+            None => {
+                let Solved { mesh, without, with, quantities } = solve(&prepared)?;
+                (quantities, Fields { mesh, without, with })
+            }
         };
+        let regions = bench.as_ref().map_or(&prepared.regions, StringBench::regions);
+        let movable = MovableMesh::new(&fields.mesh, regions)
+            .map_err(|e| SolveError::Field(FieldError::from(e)))?;
         let base = report(&prepared.section, &quantities);
         let columns = Columns::of(&base, take)?;
         let keys: Vec<String> = plan.keys().iter().map(ToString::to_string).collect();
@@ -82,7 +103,15 @@ impl Study {
         hash.add(&format!("{} {:?}", plan.count(), plan.ends()));
         keys.iter().chain(columns.names()).for_each(|name| hash.add(name));
         let mark = format!("{:016x}", hash.0);
-        Ok(Self { template, plan, library, keys, columns, mark, bench })
+        Ok(Self {
+            template,
+            plan,
+            library,
+            keys,
+            columns,
+            mark,
+            base: Base { bench, fields, movable },
+        })
     }
 
     /// Number of cases.
@@ -121,15 +150,26 @@ impl Study {
     fn solved(&self, text: &str) -> Result<(Report, How), SolveError> {
         let prepared = prepare(text, &self.library)?;
         let Prepared { section, regions, materials, .. } = &prepared;
-        if let Some(bench) = &self.bench
+        if let Some(bench) = &self.base.bench
             && same_but_for_strings(section, bench.section())
             && StringRange::of(section, regions).is_some_and(|own| bench.range().holds(own))
         {
             let quantities = bench.quantities(section, materials)?;
             return Ok((report(section, &quantities), How::StringsMoved));
         }
-        let solved = solve(&prepared)?;
-        Ok((report(section, &solved.quantities), How::NewMesh))
+        let (fields, how) = match self.base.movable.fitted(regions) {
+            Some(mesh) => {
+                let space = self.base.fields.without.assembly.space.on(Arc::new(mesh));
+                let start = Some(&self.base.fields);
+                let moved = self.base.movable.moves(regions);
+                let how = if moved { How::MovedMesh } else { How::SameMesh };
+                (fields_on(&prepared, Arc::new(space), start)?, how)
+            }
+            None => (fields(&prepared)?, How::NewMesh),
+        };
+        let with = fields.with.as_ref();
+        let quantities = take(section, regions, materials, &fields.without, with)?;
+        Ok((report(section, &quantities), how))
     }
 
     fn outcome(&self, settings: &[Setting]) -> Outcome {
@@ -258,6 +298,41 @@ gap = \"2 mm\"
         // Rows of another study bear another mark.
         let other = begun(&["string.G3.gap = 2 mm"], &take).expect("solves");
         assert_ne!(other.mark, study.mark);
+    }
+
+    /// On a mesh that is made to fit, and on one of its own, a section gives the same but for what
+    /// either mesh leaves out.
+    #[test]
+    fn a_mesh_made_to_fit_is_as_good_as_one_of_its_own() {
+        let text = include_str!("../../../meshes/rod.toml");
+        let key = "part.rod.rectangle.height";
+        let axis = Axis::parse(&format!("{key} = 16 mm, 17 mm, 6 mm")).expect("readable");
+        let template = Template::new(text).expect("toml");
+        let plan = Plan::new(&template, &[axis], Together::Grid, None, 1).expect("a plan");
+        let library = Library::built_in();
+        let study = Study::begin(text, template, plan, &[], library.clone()).expect("solves");
+        let other = text.replace("17 mm", "16 mm");
+        let (moved, how) = study.solved(&other).expect("solves");
+        assert_eq!(how, How::MovedMesh);
+        let prepared = prepare(&other, &library).expect("no mistakes");
+        let own = report(&prepared.section, &solve(&prepared).expect("solves").quantities);
+        let mut compared = 0;
+        for (a, b) in study.columns.values(&moved).into_iter().zip(study.columns.values(&own)) {
+            let (Some(a), Some(b)) = (a, b) else { continue };
+            // What is zero by symmetry is left out.
+            if b.abs() > 1e-3 {
+                // Default meshes are good to some 1e-3 of forces and their changes.
+                assert!((a / b - 1.0).abs() < 3e-3, "{a} {b}");
+                compared += 1;
+            }
+        }
+        assert!(compared > 20, "{compared}");
+        // The bench of the strings has the mesh of the base: what moves nothing is on it.
+        let as_it_is = study.solved(&text.replace("7000", "7001")).expect("solves");
+        assert_eq!(as_it_is.1, How::SameMesh);
+        // A third of the height is too far to go.
+        let far = study.solved(&text.replace("17 mm", "6 mm")).expect("solves");
+        assert_eq!(far.1, How::NewMesh);
     }
 
     #[test]

@@ -11,6 +11,7 @@ pub mod error;
 pub mod in_order;
 pub mod kept;
 pub mod key;
+pub mod moved_mesh;
 pub mod plan;
 pub mod pull;
 pub mod pull_report;

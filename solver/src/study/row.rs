@@ -23,6 +23,10 @@ pub enum Form {
 pub enum How {
     /// On a mesh of its own.
     NewMesh,
+    /// On the mesh of the section as it stands.
+    SameMesh,
+    /// On the mesh of the section as it stands, made to fit.
+    MovedMesh,
     /// Strings were put elsewhere over the field of the section as it stands.
     StringsMoved,
 }
@@ -32,6 +36,8 @@ impl How {
     pub fn words(self) -> &'static str {
         match self {
             Self::NewMesh => "own mesh",
+            Self::SameMesh => "same mesh",
+            Self::MovedMesh => "moved mesh",
             Self::StringsMoved => "strings moved",
         }
     }
