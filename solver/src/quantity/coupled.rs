@@ -61,7 +61,7 @@ fn specs<'a>(
     section.strings.iter().enumerate().filter(move |&(s, _)| !meshed(s))
 }
 
-/// What strings within `range` meet; `coils` are nodal unknowns per ampere, [n_coils][n_nodes].
+/// What strings within `range` meet; `coils` are nodal unknowns per ampere, `[n_coils][n_nodes]`.
 /// `None` where the section has no line on which to sample the field for them.
 pub fn above(
     regions: &Regions,

@@ -61,7 +61,7 @@ pub(crate) fn metres(text: &str) -> Result<f64, (String, String)> {
     length(text).map_err(|misread| (misread.message, misread.help))
 }
 
-/// As [`length`], for texts outside a section file: the fault and a way out in one sentence.
+/// As the lengths of a section file, for texts outside a section file: the fault and a way out in one sentence.
 ///
 /// # Errors
 /// What is wrong with the text.
