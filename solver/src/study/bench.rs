@@ -138,17 +138,20 @@ impl StringBench {
     }
 }
 
-/// `section` with its first string as low as the lowest place of `range`, so that the field is
-/// sampled below that.
+/// `section` with one string as low as the lowest place of `range`, so that the field is sampled
+/// below that: the one with the thinnest wrap, which comes no closer to the pole than whichever string
+/// the lowest place is that of.
 fn lowered(section: &Section, range: StringRange) -> Section {
     let mut section = section.clone();
     let own = section.strings.iter().map(StringRange::of_string).reduce(StringRange::and);
-    if let (Some(own), Some(first)) = (own, section.strings.first_mut())
+    let wrap = |s: &StringSpec| s.gauge - s.core_diameter;
+    let thinnest = section.strings.iter_mut().min_by(|a, b| wrap(a).total_cmp(&wrap(b)));
+    if let (Some(own), Some(string)) = (own, thinnest)
         && range.lowest < own.lowest
     {
-        let down = StringRange::of_string(first).lowest - range.lowest;
-        first.axis.y -= down;
-        first.gap = first.gap.map(|gap| gap - down);
+        let down = StringRange::of_string(string).lowest - range.lowest;
+        string.axis.y -= down;
+        string.gap = string.gap.map(|gap| gap - down);
     }
     section
 }

@@ -104,8 +104,8 @@ pub fn report(
     );
     let error = strings.iter().map(|s| s.truncation).fold(0.0, f64::max);
     limits.push(format!(
-        "Between the gaps at which strings were coupled pull and gradient are good to about {} of \
-         their largest values.",
+        "Between the gaps at which strings were coupled pull and gradient are good to {} of their \
+         largest values.",
         percent(error)
     ));
     Report {
@@ -141,7 +141,7 @@ pub fn text(report: &Report) -> String {
 
 fn percent(share: f64) -> String {
     let percent = 100.0 * share;
-    if percent < 0.01 { "less than 0.01 %".to_owned() } else { format!("{percent:.2} %") }
+    if percent < 0.01 { "less than 0.01 %".to_owned() } else { format!("about {percent:.2} %") }
 }
 
 fn string(s: &StringPull, instrument: &Instrument) -> Item {

@@ -28,6 +28,8 @@ const GRIDS: [[usize; 2]; 4] = [[5, 7], [7, 9], [9, 13], [13, 17]];
 const GOOD: f64 = 1e-5;
 /// The box of the map is larger than what the string reaches by this share.
 const MARGIN: f64 = 0.02;
+/// The first guess looks at the swing so many millimetres to both sides of the pickup.
+const AROUND: i32 = 30;
 /// Least half width of the box, m.
 const LEAST: f64 = 0.05e-3;
 /// The metal of the string keeps this distance from the pole, m.
@@ -219,28 +221,33 @@ pub fn signal(
         pull: None,
     };
     let highest = HIGHEST * f64::from(options.rate);
-    // How far it swings does not depend on what the pull does to the pitch.
+    // A guess at how far it swings, before planes of vibration and aperture are known.
     let swinging =
         Motion::plucked(&free, &options.pluck, highest, options.decay).ok_or(SignalError::Drawn)?;
-    let reach = reach(&swinging, strung.place, options);
-    if gap - reach[1] < CLEAR {
-        return Err(SignalError::Strikes { swing: reach[1], gap, fret });
-    }
-    let lowest = StringRange::of_string(&strung.at(gap - reach[1], 0.0));
-    let range = lowest.and(StringRange { lowest: lowest.lowest, reach: reach[0] });
-    let bench = StringBench::new(section, range, library)?;
-
-    let rest = bench.couple(strung.index, &strung.at(gap, 0.0))?;
-    let coil = &rest.coils[options.coil];
-    let aperture = aperture(strung, &rest, options.coil).ok_or(SignalError::Rough)?;
+    let around: Vec<f64> = (-AROUND..=AROUND).map(|mm| f64::from(mm) * 1e-3).collect();
+    let guess = reach(&swinging, strung.place, &around, options);
+    let clears = |swing: f64| {
+        if gap - swing < CLEAR { Err(SignalError::Strikes { swing, gap, fret }) } else { Ok(()) }
+    };
+    clears(guess[1])?;
+    let ready = ready(section, library, strung, gap, guess, options.coil)?;
+    let place = PullPlace::new(length, strung.tension, strung.place).ok_or(SignalError::Drawn)?;
+    let sounding = Sounding { pull: Some((place, ready.planes)), ..free };
+    let motion = Motion::plucked(&sounding, &options.pluck, highest, options.decay)
+        .ok_or(SignalError::Drawn)?;
+    let reach = reach(&motion, strung.place, &ready.aperture.offsets, options);
+    clears(reach[1])?;
+    // Where the planes lean far or the aperture is wide, the guess was too small.
+    let ready = if (0..2).all(|d| reach[d] <= guess[d]) {
+        ready
+    } else {
+        self::ready(section, library, strung, gap, reach, options.coil)?
+    };
+    let Ready { bench, change, width, aperture, .. } = ready;
     let map = map(&bench, strung, gap, reach, options.coil)?;
     let truncation = map.truncation();
     let pickup = Pickup { place: strung.place, aperture, map };
 
-    let place = PullPlace::new(length, strung.tension, strung.place).ok_or(SignalError::Drawn)?;
-    let sounding = Sounding { pull: Some((place, Planes::new(rest.pull_gradient))), ..free };
-    let motion = Motion::plucked(&sounding, &options.pluck, highest, options.decay)
-        .ok_or(SignalError::Drawn)?;
     let spectrum = spectrum(&pickup, &motion.periodic(pitch), pitch, options.harmonics)?;
     let circuit = options.circuit.map(|parts| parts.circuit(&bench, options.coil)).transpose()?;
     let loaded = circuit
@@ -259,8 +266,8 @@ pub fn signal(
         length,
         pitch,
         gap,
-        change: coil.change,
-        aperture: coil.aperture[1],
+        change,
+        aperture: width,
         truncation,
         spectrum,
         loaded,
@@ -274,24 +281,52 @@ fn swinging_shape(place: f64, length: f64) -> f64 {
     (std::f64::consts::PI * place / length).sin()
 }
 
-/// How far the string may be from its rest over the pickup, sideways and up, m.
-fn reach(motion: &Motion, place: f64, options: &SignalOptions) -> [f64; 2] {
-    // The aperture reaches some 20 mm to both sides.
-    let around = [-20e-3, -10e-3, 0.0, 10e-3, 20e-3]
-        .map(|o| motion.reach((place + o).clamp(0.0, motion.length)));
+/// A section ready to be plucked over.
+struct Ready {
+    bench: StringBench,
+    /// Linkage change with travel at rest, sideways and up, Wb-turns/m.
+    change: [f64; 2],
+    /// Full width of the aperture at half height, m.
+    width: f64,
+    aperture: Aperture,
+    planes: Planes,
+}
+
+/// Solves `section` for a string that stands `gap` over its pole and swings by `reach`.
+fn ready(
+    section: &Section,
+    library: &Library,
+    strung: &Strung,
+    gap: f64,
+    reach: [f64; 2],
+    coil: usize,
+) -> Result<Ready, SignalError> {
+    let lowest = StringRange::of_string(&strung.at(gap - reach[1], 0.0));
+    let sideways = strung.spec.offset.abs() + reach[0];
+    let range = lowest.and(StringRange { lowest: lowest.lowest, reach: sideways });
+    let bench = StringBench::new(section, range, library)?;
+    let rest = bench.couple(strung.index, &strung.at(gap, 0.0))?;
+    let aperture = aperture(strung, &rest, coil).ok_or(SignalError::Rough)?;
+    let planes = Planes::new(rest.pull_gradient);
+    let own = &rest.coils[coil];
+    Ok(Ready { bench, change: own.change, width: own.aperture[1], aperture, planes })
+}
+
+/// How far the string may be from its rest at `offsets` from the pickup, sideways and up, m.
+fn reach(motion: &Motion, place: f64, offsets: &[f64], options: &SignalOptions) -> [f64; 2] {
+    let at = |offset: &f64| (place + offset).clamp(0.0, motion.length);
     let widest = options.amplitudes.iter().copied().fold(0.0, f64::max);
-    let (s, c) = options.pluck.angle.sin_cos();
     // Towards the middle of the string the first partial swings wider than over the pickup.
-    let wider = [-20e-3, 20e-3]
-        .map(|o| swinging_shape((place + o).clamp(0.0, motion.length), motion.length))
-        .into_iter()
-        .fold(0.0, f64::max)
-        / swinging_shape(place, motion.length);
-    let asked = [(widest * s).abs(), (widest * c).abs()].map(|w| w * wider.max(1.0));
-    std::array::from_fn(|d| {
-        let plucked = around.iter().map(|r| r[d]).fold(0.0, f64::max);
-        (plucked.max(asked[d]) * (1.0 + MARGIN)).max(LEAST)
-    })
+    let shape = |x: f64| swinging_shape(x, motion.length);
+    let wider = offsets.iter().map(|o| shape(at(o))).fold(shape(place), f64::max) / shape(place);
+    let (s, c) = options.pluck.angle.sin_cos();
+    let asked = [(widest * s).abs() * wider, (widest * c).abs() * wider];
+    let mut plucked = [0.0_f64; 2];
+    for offset in offsets {
+        let there = motion.reach(at(offset));
+        plucked = std::array::from_fn(|d| plucked[d].max(there[d]));
+    }
+    std::array::from_fn(|d| (plucked[d].max(asked[d]) * (1.0 + MARGIN)).max(LEAST))
 }
 
 fn aperture(strung: &Strung, rest: &CoupledString, coil: usize) -> Option<Aperture> {

@@ -92,6 +92,23 @@ fn signal_tells_harmonics_and_writes_the_sound() {
     assert!(number(&octave["gap_mm"]) < number(&told["gap_mm"]));
 }
 
+/// Wound and plain strings side by side over a blade, the thickest first: every one can be brought to
+/// the closest gap, and plucked.
+#[test]
+fn a_whole_set_over_a_blade() {
+    let six = "meshes/blade-six-strings.toml";
+    let told = json(&["pull", six, "--instrument", NECK, "--partials", "2", "--gaps", "2 mm"]);
+    assert_eq!(told["strings"].as_array().unwrap().len(), 6);
+    for string in told["tuning"].as_array().unwrap() {
+        let nearest = number(&string["nearest_gap_mm"]);
+        assert!((0.3..10.0).contains(&nearest), "{string}");
+    }
+    for string in ["E2", "E4"] {
+        let told = json(&["signal", six, "--instrument", NECK, "--string", string]);
+        assert!(number(&told["level_mV"]) > 0.1, "{told}");
+    }
+}
+
 #[test]
 fn the_same_bytes_on_any_number_of_threads() {
     for command in
