@@ -5,6 +5,7 @@
 //! at all. Each way to end has its own exit code ([`exit`]).
 
 mod args;
+mod balance;
 mod check;
 mod completions;
 mod destination;
@@ -74,6 +75,7 @@ fn dispatch(args: &Args) -> Result<u8, CliError> {
         Command::Solve(args) => solve::run(args),
         Command::Draw(args) => draw::run(args),
         Command::Export(args) => export::run(args),
+        Command::Balance(args) => balance::run(args),
         Command::Pull(args) => pull::run(args),
         Command::Signal(args) => signal::run(args),
         Command::Vary(args) => vary::run(args),

@@ -6,6 +6,7 @@ use std::path::Path;
 
 use lodestring::pipeline::SolveError;
 use lodestring::study::BenchError;
+use lodestring::study::balance::BalanceError;
 use lodestring::study::pull::PullError;
 use lodestring::study::signal::SignalError;
 
@@ -69,6 +70,18 @@ impl From<PullError> for StudyFailure {
             PullError::Bench(error) => error.into(),
             PullError::Coupling { .. } => Self::Strings(error.to_string()),
             PullError::OffString { .. } => Self::Asked(error.to_string()),
+        }
+    }
+}
+
+impl From<BalanceError> for StudyFailure {
+    fn from(error: BalanceError) -> Self {
+        match error {
+            BalanceError::Bench(error) => error.into(),
+            BalanceError::Coupling { .. } => Self::Strings(error.to_string()),
+            BalanceError::NoGap(_) | BalanceError::TooStrong { .. } => {
+                Self::Asked(error.to_string())
+            }
         }
     }
 }

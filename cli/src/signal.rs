@@ -14,7 +14,7 @@ use lodestring::study::strung::Strung;
 use crate::args::Signal;
 use crate::destination::Destination;
 use crate::error::CliError;
-use crate::typed::{length, positive, several_lengths};
+use crate::typed::{length, pick, positive, several_lengths};
 use crate::{form, instrument_file, section_file};
 
 /// Picofarad in farad.
@@ -112,17 +112,4 @@ fn string(args: &Signal, mut strings: Vec<Strung>) -> Result<Strung, CliError> {
 fn coil(args: &Signal, section: &Section) -> Result<usize, CliError> {
     let names: Vec<&str> = section.coils.iter().map(|c| c.name.as_str()).collect();
     pick("coil", args.coil.as_deref(), &names)
-}
-
-fn pick(what: &str, named: Option<&str>, names: &[&str]) -> Result<usize, CliError> {
-    let all = || names.join(", ");
-    match (named, names) {
-        (_, []) => Err(CliError::Usage(format!("the section has no {what}"))),
-        (None, [_]) => Ok(0),
-        (None, _) => Err(CliError::Usage(format!("say which --{what}: there is {}", all()))),
-        (Some(name), _) => names
-            .iter()
-            .position(|n| *n == name)
-            .ok_or_else(|| CliError::Usage(format!("--{what} {name}: there is {}", all()))),
-    }
 }

@@ -31,6 +31,20 @@ pub fn positive(option: &str, number: f64) -> Result<f64, CliError> {
     }
 }
 
+/// Index of the one that was named, or of the only one there is.
+pub fn pick(what: &str, named: Option<&str>, names: &[&str]) -> Result<usize, CliError> {
+    let all = || names.join(", ");
+    match (named, names) {
+        (_, []) => Err(CliError::Usage(format!("the section has no {what}"))),
+        (None, [_]) => Ok(0),
+        (None, _) => Err(CliError::Usage(format!("say which --{what}: there is {}", all()))),
+        (Some(name), _) => names
+            .iter()
+            .position(|n| *n == name)
+            .ok_or_else(|| CliError::Usage(format!("--{what} {name}: there is {}", all()))),
+    }
+}
+
 fn wrong(option: &str, typed: &str, reason: &str) -> CliError {
     CliError::Usage(format!("--{option} {typed}: {reason}"))
 }

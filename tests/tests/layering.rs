@@ -10,7 +10,7 @@ const STAGES: [&str; 9] =
     ["section", "geometry", "mesh", "material", "field", "strings", "quantity", "report", "study"];
 
 /// Crates with one door each.
-const DOORS: [(&str, &str); 9] = [
+const DOORS: [(&str, &str); 10] = [
     ("spade", "mesh/triangulate.rs"),
     ("faer", "field/linear_solve.rs"),
     ("nalgebra_sparse", "field/linear_solve.rs"),
@@ -18,6 +18,7 @@ const DOORS: [(&str, &str); 9] = [
     ("resvg", "report/png.rs"),
     ("dejavu", "report/png.rs"),
     ("hound", "report/wav.rs"),
+    ("argmin", "study/search.rs"),
     ("toml_edit", "study/template.rs"),
     ("rand_chacha", "study/draw.rs"),
 ];

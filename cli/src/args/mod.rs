@@ -3,6 +3,7 @@
 //! Only clap is used here, so that the build script can read these files too and make the shell
 //! completions and manual pages from the same definitions.
 
+mod balance;
 mod cautions;
 mod check;
 mod completions;
@@ -18,6 +19,7 @@ pub mod vary;
 use clap::builder::styling::{AnsiColor, Styles};
 use clap::{Parser, Subcommand};
 
+pub use balance::Balance;
 pub use check::Check;
 pub use completions::Completions;
 pub use draw::Draw;
@@ -73,6 +75,7 @@ pub enum Command {
     Solve(Solve),
     Draw(Draw),
     Export(Export),
+    Balance(Balance),
     Pull(Pull),
     Signal(Box<Signal>),
     Vary(Vary),

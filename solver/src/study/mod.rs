@@ -3,6 +3,8 @@
 //! A case is the file with some of its values replaced. Cases are numbered from 1 in an order that
 //! depends on the plan alone, are solved in parallel, and give one row each, in order.
 
+pub mod balance;
+pub mod balance_report;
 pub mod bench;
 pub mod cases;
 pub mod columns;
@@ -16,6 +18,7 @@ pub mod plan;
 pub mod pull;
 pub mod pull_report;
 pub mod row;
+pub mod search;
 pub mod signal;
 pub mod signal_report;
 pub mod strung;

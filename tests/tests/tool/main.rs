@@ -4,6 +4,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
+mod balancing;
 mod drawing;
 mod ending;
 mod files;
