@@ -31,7 +31,7 @@ pub struct BalanceOptions {
     pub gaps: [f64; 2],
     /// Largest pull, N; infinite: none.
     pub pull: f64,
-    /// How much louder each string is to be than the common level, dB, [n_strings].
+    /// How much louder each string is to be than the common level, dB, `[n_strings]`.
     pub profile: Vec<f64>,
 }
 

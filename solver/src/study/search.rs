@@ -25,9 +25,9 @@ const FLAT: f64 = 1e-9;
 /// Functions at a place: their values and derivatives `slopes[i][k]` = d L_i / d x_k.
 #[derive(Clone, Debug, PartialEq)]
 pub struct At {
-    /// Values, [n].
+    /// Values, `[n]`.
     pub values: Vec<f64>,
-    /// Derivatives, [n][n].
+    /// Derivatives, `[n][n]`.
     pub slopes: Vec<Vec<f64>>,
 }
 
