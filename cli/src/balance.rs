@@ -13,7 +13,7 @@ use crate::typed::{length, pick, positive};
 use crate::{form, section_file};
 
 /// Balances the strings and reports.
-pub fn run(args: &Balance) -> Result<(), CliError> {
+pub fn run(args: &Balance, library: &Library) -> Result<(), CliError> {
     let gaps = [length("closest", &args.closest)?, length("farthest", &args.farthest)?];
     if gaps[0] >= gaps[1] {
         let message = "--closest must be less than --farthest";
@@ -22,8 +22,7 @@ pub fn run(args: &Balance) -> Result<(), CliError> {
     let limit = args.pull_limit.map(|mn| positive("pull-limit", mn)).transpose()?;
     let report_to = Destination::prepare(args.output.out.as_deref(), &args.file)?;
     let file = section_file::read(&args.file)?;
-    let library = Library::built_in();
-    let section = pipeline::prepare(&file.text, &library).map_err(|e| file.error(e))?.section;
+    let section = pipeline::prepare(&file.text, library).map_err(|e| file.error(e))?.section;
     let coils: Vec<&str> = section.coils.iter().map(|c| c.name.as_str()).collect();
     let options = BalanceOptions {
         coil: pick("coil", args.coil.as_deref(), &coils)?,
@@ -31,7 +30,7 @@ pub fn run(args: &Balance) -> Result<(), CliError> {
         pull: limit.map_or(f64::INFINITY, |mn| mn * 1e-3),
         profile: profile(&args.profile, &section)?,
     };
-    let balance = balance(&section, &library, &options).map_err(|e| file.study_error(e.into()))?;
+    let balance = balance(&section, library, &options).map_err(|e| file.study_error(e.into()))?;
     let report = report(&section, &options, &balance);
     report_to.write(form::written(&report, args.output.format, text))
 }

@@ -11,12 +11,12 @@ use crate::error::CliError;
 use crate::{form, section_file};
 
 /// Reads a section, arranges and meshes it, and reports what is there.
-pub fn run(args: &Check) -> Result<(), CliError> {
+pub fn run(args: &Check, library: &Library) -> Result<(), CliError> {
     let report_to = Destination::prepare(args.output.out.as_deref(), &args.file)?;
 
     let file = section_file::read(&args.file)?;
     let Prepared { section, regions, clearances, .. } =
-        pipeline::prepare(&file.text, &Library::built_in()).map_err(|e| file.error(e))?;
+        pipeline::prepare(&file.text, library).map_err(|e| file.error(e))?;
     let mesh = mesh(&regions).map_err(|e| file.error(e.into()))?;
     mesh.check().map_err(|e| file.error(e.into()))?;
     let report = check::report(&section, &regions, &clearances, &mesh);

@@ -21,12 +21,11 @@ use crate::section_file;
 const LINES: [u16; 2] = [24, 10];
 
 /// Draws what was asked for.
-pub fn run(args: &Draw) -> Result<(), CliError> {
+pub fn run(args: &Draw, library: &Library) -> Result<(), CliError> {
     let form = Form::of(args)?;
     let picture_to = Destination::prepare(Some(&args.out), &args.file)?;
     let file = section_file::read(&args.file)?;
-    let prepared =
-        pipeline::prepare(&file.text, &Library::built_in()).map_err(|e| file.error(e))?;
+    let prepared = pipeline::prepare(&file.text, library).map_err(|e| file.error(e))?;
     let scene = Scene { section: &prepared.section, regions: &prepared.regions };
     let window = args.zoom.as_deref().map(|zoom| scene.window_of(zoom)).transpose();
     let window = window.map_err(|e| CliError::Usage(e.to_string()))?;

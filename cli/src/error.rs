@@ -4,6 +4,7 @@ use std::io::{self, ErrorKind, Write};
 use std::path::Path;
 
 use lodestring::pipeline::SolveError;
+use lodestring::problem::Problem;
 use thiserror::Error;
 
 use crate::args::STYLES;
@@ -115,6 +116,15 @@ impl CliError {
             }
         };
     }
+}
+
+/// Problems without a place, in one text.
+pub fn all_of(problems: &[Problem]) -> String {
+    let said = problems.iter().map(|problem| {
+        let help = problem.help.as_ref().map_or_else(String::new, |help| format!("; {help}"));
+        visible(&format!("{}{help}", problem.message))
+    });
+    said.collect::<Vec<_>>().join("\n       ")
 }
 
 /// Tells the person something that is no error, on standard error.

@@ -4,8 +4,9 @@ use std::io;
 
 use lodestring::report::csv::write_csv;
 use lodestring::report::record::Report;
+use lodestring::report::sheet::write_rows;
 
-use crate::args::output::Format;
+use crate::args::output::{Format, TableFormat};
 
 /// `report` as bytes; `text` says how this kind of report reads.
 pub fn written(
@@ -21,6 +22,23 @@ pub fn written(
             Ok(bytes)
         }
         Format::Csv => in_memory(|out| write_csv(report, out)),
+    }
+}
+
+/// `report` as bytes; `text` and `markdown` say how it reads, and `rows`, a report and the key of one
+/// of its groups, has a row for each thing that is listed.
+pub fn tabled(
+    report: &Report,
+    rows: (&Report, &str),
+    format: TableFormat,
+    text: impl Fn(&Report) -> String,
+    markdown: impl Fn(&Report) -> String,
+) -> io::Result<Vec<u8>> {
+    match format {
+        TableFormat::Text => Ok(text(report).into_bytes()),
+        TableFormat::Markdown => Ok(markdown(report).into_bytes()),
+        TableFormat::Json => written(report, Format::Json, text),
+        TableFormat::Csv => in_memory(|out| write_rows(rows.0, rows.1, out)),
     }
 }
 

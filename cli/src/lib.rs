@@ -15,7 +15,9 @@ pub mod exit;
 mod export;
 mod fault;
 mod form;
+mod grades;
 mod instrument_file;
+mod library;
 mod manual;
 mod problems;
 mod progress;
@@ -70,15 +72,17 @@ fn dispatch(args: &Args) -> Result<u8, CliError> {
         // Fails only when the pool is already up, as in a test that runs twice in one process.
         let _ = rayon::ThreadPoolBuilder::new().num_threads(usize::from(n)).build_global();
     }
+    let library = library::with_files(&args.materials)?;
     match &args.command {
-        Command::Check(args) => check::run(args),
-        Command::Solve(args) => solve::run(args),
-        Command::Draw(args) => draw::run(args),
-        Command::Export(args) => export::run(args),
-        Command::Balance(args) => balance::run(args),
-        Command::Pull(args) => pull::run(args),
-        Command::Signal(args) => signal::run(args),
-        Command::Vary(args) => vary::run(args),
+        Command::Check(args) => check::run(args, &library),
+        Command::Solve(args) => solve::run(args, &library),
+        Command::Draw(args) => draw::run(args, &library),
+        Command::Export(args) => export::run(args, &library),
+        Command::Balance(args) => balance::run(args, &library),
+        Command::Grades(args) => grades::run(args, &library),
+        Command::Pull(args) => pull::run(args, &library),
+        Command::Signal(args) => signal::run(args, &library),
+        Command::Vary(args) => vary::run(args, &library),
         Command::Completions(args) => completions::run(args),
         Command::Manual(args) => manual::run(args),
     }?;

@@ -12,15 +12,14 @@ use crate::typed::{length, positive, several_lengths};
 use crate::{form, instrument_file, section_file};
 
 /// Couples every string at many gaps and reports.
-pub fn run(args: &Pull) -> Result<(), CliError> {
+pub fn run(args: &Pull, library: &Library) -> Result<(), CliError> {
     let options = options(args)?;
     let report_to = Destination::prepare(args.output.out.as_deref(), &args.file)?;
     let file = section_file::read(&args.file)?;
     let instrument = instrument_file::read(&args.instrument)?;
-    let library = Library::built_in();
-    let section = pipeline::prepare(&file.text, &library).map_err(|e| file.error(e))?.section;
+    let section = pipeline::prepare(&file.text, library).map_err(|e| file.error(e))?.section;
     let (strings, notes) = instrument_file::strings(&file, &section, &instrument)?;
-    let pulls = pull(&section, &library, &instrument, &strings, &options)
+    let pulls = pull(&section, library, &instrument, &strings, &options)
         .map_err(|e| file.study_error(e.into()))?;
     let report = report(&section, &instrument, &options, &pulls, &notes);
     report_to.write(form::written(&report, args.output.format, text))

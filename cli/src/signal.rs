@@ -23,7 +23,7 @@ const PF: f64 = 1e-12;
 const MV: f64 = 1e-3;
 
 /// Plucks a string over a section and reports.
-pub fn run(args: &Signal) -> Result<(), CliError> {
+pub fn run(args: &Signal, library: &Library) -> Result<(), CliError> {
     let mut options = options(args)?;
     let full_scale = args.sound.full_scale.map(|mv| positive("full-scale", mv)).transpose()?;
     let report_to = Destination::prepare(args.output.out.as_deref(), &args.file)?;
@@ -35,12 +35,11 @@ pub fn run(args: &Signal) -> Result<(), CliError> {
 
     let file = section_file::read(&args.file)?;
     let instrument = instrument_file::read(&args.instrument)?;
-    let library = Library::built_in();
-    let section = pipeline::prepare(&file.text, &library).map_err(|e| file.error(e))?.section;
+    let section = pipeline::prepare(&file.text, library).map_err(|e| file.error(e))?.section;
     let (strings, notes) = instrument_file::strings(&file, &section, &instrument)?;
     let strung = string(args, strings)?;
     options.coil = coil(args, &section)?;
-    let signal = signal(&section, &library, &instrument, &strung, &options)
+    let signal = signal(&section, library, &instrument, &strung, &options)
         .map_err(|e| file.study_error(e.into()))?;
 
     let report = report(&section, &strung, &options, &signal, &notes);

@@ -10,13 +10,13 @@ use crate::error::CliError;
 use crate::{form, section_file};
 
 /// Solves a section and reports its quantities; the field along its probes too, where asked for.
-pub fn run(args: &Solve) -> Result<(), CliError> {
+pub fn run(args: &Solve, library: &Library) -> Result<(), CliError> {
     let report_to = Destination::prepare(args.output.out.as_deref(), &args.file)?;
     let probes_to = Destination::prepare_if_asked(args.probes.as_deref(), &args.file)?;
     probes_to.iter().try_for_each(|probes_to| probes_to.is_not(&report_to))?;
 
     let file = section_file::read(&args.file)?;
-    let section = pipeline::prepare(&file.text, &Library::built_in()).map_err(|e| file.error(e))?;
+    let section = pipeline::prepare(&file.text, library).map_err(|e| file.error(e))?;
     let solved = pipeline::solve(&section).map_err(|e| file.error(e))?;
     let report = solve::report(&section.section, &solved.quantities);
 

@@ -14,11 +14,11 @@ use crate::row_file::RowFile;
 use crate::section_file::{self, SectionFile};
 
 /// Solves the cases of a study that are not there yet.
-pub fn run(args: &Vary) -> Result<(), CliError> {
+pub fn run(args: &Vary, library: &Library) -> Result<(), CliError> {
     let form = form(args);
     let mut rows = RowFile::open(args.out.as_deref(), args.restart, &args.file)?;
     let file = section_file::read(&args.file)?;
-    let study = study(args, &file)?;
+    let study = study(args, &file, library)?;
     let (k, n) = args.shard.unwrap_or((1, 1));
     let cases = piece(study.count(), k, n);
     let heads = if k == 1 { study.heads(form) } else { String::new() };
@@ -43,19 +43,20 @@ pub fn run(args: &Vary) -> Result<(), CliError> {
     Ok(())
 }
 
-fn study(args: &Vary, file: &SectionFile) -> Result<Study, CliError> {
+fn study(args: &Vary, file: &SectionFile, library: &Library) -> Result<Study, CliError> {
     let usage = |error: StudyError| CliError::Usage(error.to_string());
-    let library = Library::built_in();
     // A file with mistakes is told with all of them, not with what the editor makes of it.
-    lodestring::pipeline::prepare(&file.text, &library).map_err(|e| file.error(e))?;
+    lodestring::pipeline::prepare(&file.text, library).map_err(|e| file.error(e))?;
     let template = Template::new(&file.text).map_err(usage)?;
     let axes: Result<Vec<Axis>, StudyError> = args.axes.iter().map(|a| Axis::parse(a)).collect();
     let together = if args.side_by_side { Together::SideBySide } else { Together::Grid };
     let plan = Plan::new(&template, &axes.map_err(usage)?, together, args.draws, args.seed)
         .map_err(usage)?;
-    Study::begin(&file.text, template, plan, &args.take, library).map_err(|error| match error {
-        BeginError::Study(error) => usage(error),
-        BeginError::Section(error) => file.error(error),
+    Study::begin(&file.text, template, plan, &args.take, library.clone()).map_err(|error| {
+        match error {
+            BeginError::Study(error) => usage(error),
+            BeginError::Section(error) => file.error(error),
+        }
     })
 }
 

@@ -9,12 +9,15 @@ mod check;
 mod completions;
 pub mod draw;
 mod export;
+mod grades;
 mod manual;
 pub mod output;
 mod pull;
 pub mod signal;
 mod solve;
 pub mod vary;
+
+use std::path::PathBuf;
 
 use clap::builder::styling::{AnsiColor, Styles};
 use clap::{Parser, Subcommand};
@@ -24,6 +27,7 @@ pub use check::Check;
 pub use completions::Completions;
 pub use draw::Draw;
 pub use export::Export;
+pub use grades::Grades;
 pub use manual::Manual;
 pub use output::Output;
 pub use pull::Pull;
@@ -66,6 +70,13 @@ pub struct Args {
     /// The results do not depend on it.
     #[arg(long, global = true, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
     pub threads: Option<u16>,
+
+    /// Add the grades of this file to the library; may be given several times
+    ///
+    /// A grade of the same name is replaced. How a grade file is written stands in the
+    /// documentation of the library's module `material`.
+    #[arg(long, global = true, value_name = "FILE")]
+    pub materials: Vec<PathBuf>,
 }
 
 /// The commands. Their help stands in each command's own file; a text here would replace it.
@@ -76,6 +87,7 @@ pub enum Command {
     Draw(Draw),
     Export(Export),
     Balance(Balance),
+    Grades(Grades),
     Pull(Pull),
     Signal(Box<Signal>),
     Vary(Vary),

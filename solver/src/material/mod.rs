@@ -79,6 +79,7 @@ mod model;
 mod monotone;
 mod points;
 mod saturating;
+mod select;
 pub mod soft;
 
 pub use assign::{Assigned, Provenance, StringMaterial, assign};

@@ -46,6 +46,21 @@ pub fn write_table(report: &Report, layout: &Layout, out: &mut String) {
     if items.is_empty() {
         return;
     }
+    out.push_str(&format!("\n{}\n", layout.title));
+    table(items, layout).write_to(out, 2);
+}
+
+/// Appends a table as Markdown, under a heading; nothing where its group has no items.
+pub fn write_markdown(report: &Report, layout: &Layout, out: &mut String) {
+    let items = report.items(layout.group);
+    if items.is_empty() {
+        return;
+    }
+    out.push_str(&format!("\n## {}\n\n", layout.title));
+    table(items, layout).write_markdown(out);
+}
+
+fn table(items: &[Item], layout: &Layout) -> Table {
     let mut table = Table::new();
     for column in layout.columns {
         table = match *column {
@@ -66,8 +81,7 @@ pub fn write_table(report: &Report, layout: &Layout, out: &mut String) {
             }
         };
     }
-    out.push_str(&format!("\n{}\n", layout.title));
-    table.write_to(out, 2);
+    table
 }
 
 /// `name 12.3 mm` for a number of the report or of an item, with `digits` significant digits;

@@ -2,6 +2,7 @@
 
 pub mod check;
 pub mod csv;
+pub mod grades;
 pub mod grid;
 pub mod layout;
 mod limits;
@@ -9,6 +10,7 @@ pub mod picture;
 #[cfg(feature = "png")]
 pub mod png;
 pub mod record;
+pub mod sheet;
 pub mod solve;
 pub mod text;
 pub mod unit;

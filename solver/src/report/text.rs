@@ -109,6 +109,30 @@ impl Table {
     }
 }
 
+impl Table {
+    /// Appends the table as Markdown: one line of headings with their units, and a line per row.
+    pub fn write_markdown(&self, out: &mut String) {
+        let rows = self.columns.iter().map(|c| c.cells.len()).max().unwrap_or(0);
+        let mut line = |cell: &dyn Fn(&Column) -> String| {
+            let cells: Vec<String> = self.columns.iter().map(cell).collect();
+            out.push_str(&format!("| {} |\n", cells.join(" | ")));
+        };
+        line(&|c| {
+            let heading = escaped(&c.heading.replace('\n', " "));
+            if c.unit.is_empty() { heading } else { format!("{heading} ({})", c.unit) }
+        });
+        line(&|c| if c.to_the_right { "---:" } else { "---" }.to_owned());
+        for row in 0..rows {
+            line(&|c| escaped(c.cells.get(row).map_or("", String::as_str)));
+        }
+    }
+}
+
+/// Text that cannot break out of a cell of Markdown.
+fn escaped(text: &str) -> String {
+    text.replace('\\', "\\\\").replace('|', "\\|").replace('<', "&lt;")
+}
+
 impl Column {
     fn width(&self) -> usize {
         let cells = self.cells.iter().map(String::as_str);
@@ -194,6 +218,18 @@ mod tests {
   rod 1    -12.3       -   7000
   µ-plate    0.0    2.50      -
 ";
+        assert_eq!(out, expected);
+    }
+
+    #[test]
+    fn as_markdown_nothing_breaks_out_of_a_cell() {
+        let mut out = String::new();
+        Table::new()
+            .words("part", ["a|b", "<i>"])
+            .numbers("pull\nup", "mN", 3, 6, [Some(-12.34), None])
+            .write_markdown(&mut out);
+        let expected =
+            "| part | pull up (mN) |\n| --- | ---: |\n| a\\|b | -12.3 |\n| &lt;i> | - |\n";
         assert_eq!(out, expected);
     }
 

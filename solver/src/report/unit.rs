@@ -69,6 +69,10 @@ pub const MJ: Unit = unit("mJ", "mJ", 1e3);
 pub const J_PER_M: Unit = unit("J_per_m", "J/m", 1.0);
 /// Field strength.
 pub const KA_PER_M: Unit = unit("kA_per_m", "kA/m", 1e-3).to(2);
+/// Energy product of a magnet.
+pub const KJ_PER_M3: Unit = unit("kJ_per_m3", "kJ/m³", 1e-3).to(2);
+/// Change with temperature, as a share of the value at 20 degrees Celsius.
+pub const PERCENT_PER_K: Unit = unit("percent_per_K", "%/K", 100.0).to(3);
 /// Share of a whole.
 pub const PERCENT: Unit = unit("percent", "%", 100.0).to(2);
 /// Force of a string's tension.

@@ -8,6 +8,7 @@ mod balancing;
 mod drawing;
 mod ending;
 mod files;
+mod grading;
 mod help;
 mod mistakes;
 mod plucking;
