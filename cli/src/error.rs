@@ -74,6 +74,14 @@ pub enum CliError {
         /// Why.
         reason: String,
     },
+    /// Ctrl-C came; what was done has been printed.
+    #[error("interrupted: {done} of {asked} are done and stand above")]
+    Interrupted {
+        /// How many are done.
+        done: u64,
+        /// How many there were to be.
+        asked: u64,
+    },
     /// The command line parsed but makes no sense.
     #[error("{0}")]
     Usage(String),
@@ -85,6 +93,7 @@ impl CliError {
         match self {
             Self::BadSection(_) => exit::BAD_SECTION,
             Self::Usage(_) => exit::USAGE,
+            Self::Interrupted { .. } => exit::INTERRUPTED,
             Self::Strings { .. } => exit::NOT_CONVERGED,
             Self::Solve { source, .. } => match source {
                 SolveError::Section(_) => exit::BAD_SECTION,

@@ -14,9 +14,11 @@ pub const MESHING_FAILED: u8 = 4;
 pub const NOT_CONVERGED: u8 = 5;
 /// A file could not be read or written.
 pub const CANNOT_READ_OR_WRITE: u8 = 6;
+/// Ended by Ctrl-C; what was done has been printed. As shells count it: 128 and the signal's number.
+pub const INTERRUPTED: u8 = 130;
 
 /// Every code with its meaning, in order.
-pub const CODES: [(u8, &str); 7] = [
+pub const CODES: [(u8, &str); 8] = [
     (DONE, "done"),
     (UNEXPECTED, "something unexpected: a fault of the program"),
     (USAGE, "the command line was not understood"),
@@ -24,6 +26,7 @@ pub const CODES: [(u8, &str); 7] = [
     (MESHING_FAILED, "the section could not be meshed"),
     (NOT_CONVERGED, "the field did not converge"),
     (CANNOT_READ_OR_WRITE, "a file could not be read or written"),
+    (INTERRUPTED, "interrupted; what was done has been printed"),
 ];
 
 /// The codes as a paragraph of help.

@@ -7,6 +7,7 @@
 mod args;
 mod balance;
 mod check;
+mod compare;
 mod completions;
 mod destination;
 mod draw;
@@ -17,6 +18,7 @@ mod fault;
 mod form;
 mod grades;
 mod instrument_file;
+mod interrupt;
 mod library;
 mod manual;
 mod problems;
@@ -79,6 +81,7 @@ fn dispatch(args: &Args) -> Result<u8, CliError> {
         Command::Draw(args) => draw::run(args, &library),
         Command::Export(args) => export::run(args, &library),
         Command::Balance(args) => balance::run(args, &library),
+        Command::Compare(args) => compare::run(args, &library),
         Command::Grades(args) => grades::run(args, &library),
         Command::Pull(args) => pull::run(args, &library),
         Command::Signal(args) => signal::run(args, &library),

@@ -36,6 +36,11 @@ impl Progress {
         self.bar.inc(1);
     }
 
+    /// Takes the bar away.
+    pub fn clear(self) {
+        self.bar.finish_and_clear();
+    }
+
     /// Takes the bar away and says how it went.
     pub fn finish(self, summary: &str) {
         self.bar.finish_and_clear();

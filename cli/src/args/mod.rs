@@ -6,6 +6,7 @@
 mod balance;
 mod cautions;
 mod check;
+mod compare;
 mod completions;
 pub mod draw;
 mod export;
@@ -24,6 +25,7 @@ use clap::{Parser, Subcommand};
 
 pub use balance::Balance;
 pub use check::Check;
+pub use compare::Compare;
 pub use completions::Completions;
 pub use draw::Draw;
 pub use export::Export;
@@ -87,6 +89,7 @@ pub enum Command {
     Draw(Draw),
     Export(Export),
     Balance(Balance),
+    Compare(Compare),
     Grades(Grades),
     Pull(Pull),
     Signal(Box<Signal>),

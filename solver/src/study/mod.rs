@@ -8,6 +8,8 @@ pub mod balance_report;
 pub mod bench;
 pub mod cases;
 pub mod columns;
+pub mod compare;
+pub mod compare_report;
 pub mod draw;
 pub mod error;
 pub mod in_order;

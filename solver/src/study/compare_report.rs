@@ -1,0 +1,303 @@
+//! What `compare` reports: one row per grade.
+//!
+//! Every row is of one string, one coil and one magnet: where the section has several, those that are
+//! asked for, else the first string and coil and of the magnets that are compared the one that is
+//! weakened most. The level is 20 log10 of the change of linkage with the string's height over that of
+//! the reference.
+
+use std::cmp::Ordering;
+
+use crate::report::layout::{
+    Column, Layout, write_head, write_limits, write_markdown, write_table,
+};
+use crate::report::record::{Group, Item, Number, Report};
+use crate::report::unit::{CELSIUS, DB};
+use crate::section::nearest_name;
+use crate::study::compare::{Compared, Comparison};
+
+const AT_STRING: Layout = Layout {
+    title: "At the string and in the coil",
+    group: "grades",
+    columns: &[
+        Column::Word("name", "grade"),
+        Column::Number("flux_density_without_up", "field up,\nno strings", 4),
+        Column::Number("flux_density_up", "field up,\nin string", 4),
+        Column::Number("largest_flux_density", "largest\nin string", 3),
+        Column::Number("pull_up", "pull\nup", 4),
+        Column::Number("pull_up_change_up", "pull change\nup", 3),
+        Column::Number("linkage_change_up", "flux change\nup", 4),
+        Column::Number("level", "level", 3),
+        Column::Number("inductance", "inductance", 4),
+        Column::Word("failed", "not solved because"),
+    ],
+};
+
+const IN_MAGNET: Layout = Layout {
+    title: "In the magnet",
+    group: "grades",
+    columns: &[
+        Column::Word("name", "grade"),
+        Column::Number("working_field_strength", "H along\ncharge", 4),
+        Column::Number("working_flux_density", "B along\ncharge", 4),
+        Column::Number("permeance_coefficient", "permeance\ncoeff.", 3),
+        Column::Number("margin_to_knee", "margin\nto knee", 3),
+        Column::Number("share_below_knee", "below\nknee", 3),
+        Column::Number("charge_kept", "charge\nkept", 3),
+        Column::Number("temperature_limit", "limit\nof use", 3),
+        Column::Word("sure", "how sure"),
+        Column::Word("remark", "remark"),
+    ],
+};
+
+/// Numbers of a string, of a coil and of a magnet that a row takes from the report of its grade.
+const OF_STRING: [&str; 5] = [
+    "flux_density_without_up",
+    "flux_density_up",
+    "largest_flux_density",
+    "pull_up",
+    "pull_up_change_up",
+];
+const OF_MAGNET: [&str; 6] = [
+    "working_field_strength",
+    "working_flux_density",
+    "permeance_coefficient",
+    "margin_to_knee",
+    "share_below_knee",
+    "charge_kept",
+];
+
+/// What a table of grades shows, and in which order.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct TableOptions {
+    /// Whose figures at the string; `None`: the first.
+    pub string: Option<String>,
+    /// Whose linkage and inductance; `None`: the first.
+    pub coil: Option<String>,
+    /// The column that rows are sorted by; `None`: the order of the grades.
+    pub sort: Option<String>,
+    /// Greatest first.
+    pub descending: bool,
+}
+
+/// The table's choices, made before anything is solved.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TablePlan {
+    string: Option<String>,
+    coil: Option<String>,
+    sort: Option<String>,
+    descending: bool,
+}
+
+impl TablePlan {
+    /// Looks whether what is asked for is there.
+    ///
+    /// # Errors
+    /// A sentence with a way out.
+    pub fn new(comparison: &Comparison, options: TableOptions) -> Result<Self, String> {
+        let reference = comparison.reference();
+        let names = |group: &str| -> Vec<String> {
+            reference.items(group).iter().map(|item| item.get_word("name").to_owned()).collect()
+        };
+        let string = pick("string", options.string, &names("strings"))?;
+        let coil = pick("coil", options.coil, &names("coils"))?;
+        let mut plan = Self { string, coil, sort: None, descending: options.descending };
+        if let Some(typed) = options.sort {
+            let first = Compared {
+                candidate: crate::study::compare::Candidate {
+                    name: String::new(),
+                    family: String::new(),
+                    sure: crate::section::Sure::Exact,
+                    temperature_limit: None,
+                },
+                outcome: Ok(reference.clone()),
+                remarks: Vec::new(),
+            };
+            let row = plan.row(comparison, &first);
+            let mut keys = vec!["name".to_owned(), "family".to_owned(), "sure".to_owned()];
+            keys.extend(row.numbers.iter().map(|number| number.name.to_owned()));
+            let wanted = row.numbers.iter().find(|number| number.key() == typed);
+            let wanted = wanted.map_or(typed.as_str(), |number| number.name);
+            if !keys.iter().any(|key| key == wanted) {
+                let near = nearest_name(&typed, keys.iter().map(String::as_str));
+                let help = match near {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => format!("there are {}", keys.join(", ")),
+                };
+                return Err(format!("no column is called `{typed}`; {help}"));
+            }
+            plan.sort = Some(wanted.to_owned());
+        }
+        Ok(plan)
+    }
+
+    fn row(&self, comparison: &Comparison, compared: &Compared) -> Item {
+        let candidate = &compared.candidate;
+        let item = Item::new(&candidate.name)
+            .word("family", &candidate.family)
+            .word("sure", candidate.sure.word());
+        let report = match &compared.outcome {
+            Ok(report) => report,
+            Err(why) => return item.word("failed", why),
+        };
+        let magnet = weakest(report, &comparison.magnets());
+        let mut item = match magnet {
+            Some(magnet) => item.word("magnet", magnet.get_word("name")),
+            None => item,
+        }
+        .word("remark", compared.remarks.join("; "));
+        if let Some(string) = named(report.items("strings"), self.string.as_deref()) {
+            take(&mut item, string, &OF_STRING);
+        }
+        let change = self.change(report);
+        item.numbers.extend(change);
+        if let (Some(own), Some(reference)) = (change, self.change(comparison.reference())) {
+            let ratio = own.value.zip(reference.value).map(|(a, b)| (a / b).abs());
+            item = item.number("level", DB, ratio.map(|r| 20.0 * libm::log10(r)));
+        }
+        if let Some(coil) = named(report.items("coils"), self.coil.as_deref()) {
+            take(&mut item, coil, &["inductance"]);
+        }
+        if let Some(magnet) = magnet {
+            take(&mut item, magnet, &OF_MAGNET);
+        }
+        item.number("temperature_limit", CELSIUS, candidate.temperature_limit)
+    }
+
+    /// The change of the coil's linkage with the string's height.
+    fn change(&self, report: &Report) -> Option<Number> {
+        let (string, coil) = (self.string.as_deref()?, self.coil.as_deref()?);
+        let items = report.items("linkage_changes");
+        let of = |item: &&Item| item.get_word("name") == string && item.get_word("coil") == coil;
+        items.iter().find(of)?.get("linkage_change_up").copied()
+    }
+}
+
+/// The report on the grades that are done; `asked` is how many there were to be.
+pub fn report(comparison: &Comparison, plan: &TablePlan, done: &[Compared], asked: u64) -> Report {
+    let mut items: Vec<Item> = done.iter().map(|one| plan.row(comparison, one)).collect();
+    if let Some(key) = &plan.sort {
+        items.sort_by(|a, b| ordered(a, b, key, plan.descending));
+    }
+    let title = Some(comparison.section().title.clone()).filter(|title| !title.is_empty());
+    let mut words: Vec<(&'static str, String)> =
+        title.map(|title| ("title", title)).into_iter().collect();
+    if (done.len() as u64) < asked {
+        words.push(("interrupted", format!("{} of {asked} grades are done", done.len())));
+    }
+    words.extend(plan.string.clone().map(|string| ("string", string)));
+    words.extend(plan.coil.clone().map(|coil| ("coil", coil)));
+    words.push(("magnets", comparison.magnets().join(", ")));
+    words.push(("level_against", comparison.against().to_owned()));
+    let mut limits = comparison.reference().limits.clone();
+    let mut sures: Vec<_> = done.iter().map(|one| one.candidate.sure).collect();
+    sures.sort_unstable();
+    sures.dedup();
+    limits.extend(sures.iter().map(|sure| format!("`{}`: {}.", sure.word(), sure.meaning())));
+    limits.push(
+        "Below the knee a magnet loses charge that does not come back: it holds the figures here only \
+         where it was charged in the finished pickup and nothing has weakened it since."
+            .to_owned(),
+    );
+    Report { words, numbers: Vec::new(), groups: vec![Group { key: "grades", items }], limits }
+}
+
+/// The report as a person reads it.
+pub fn text(report: &Report) -> String {
+    let mut out = String::new();
+    write_head(report, &mut out);
+    out.push_str(&facts(report));
+    write_table(report, &AT_STRING, &mut out);
+    write_table(&solved(report), &IN_MAGNET, &mut out);
+    write_limits(report, &mut out);
+    out
+}
+
+/// The report as Markdown.
+pub fn markdown(report: &Report) -> String {
+    let mut out = String::new();
+    write_head(report, &mut out);
+    out.push_str(&facts(report));
+    write_markdown(report, &AT_STRING, &mut out);
+    write_markdown(&solved(report), &IN_MAGNET, &mut out);
+    out.push('\n');
+    for limit in &report.limits {
+        out.push_str(&format!("- {limit}\n"));
+    }
+    out
+}
+
+/// Of what the rows are, in a sentence each.
+fn facts(report: &Report) -> String {
+    let word =
+        |key: &str| report.words.iter().find(|(k, _)| *k == key).map(|(_, word)| word.as_str());
+    let mut out = String::new();
+    if let Some(interrupted) = word("interrupted") {
+        out.push_str(&format!("Interrupted: {interrupted}.\n"));
+    }
+    let who = match (word("string"), word("coil")) {
+        (Some(string), Some(coil)) => format!("String {string}, coil {coil}; magnets"),
+        (Some(string), None) => format!("String {string}; magnets"),
+        (None, Some(coil)) => format!("Coil {coil}; magnets"),
+        (None, None) => "Magnets".to_owned(),
+    };
+    out.push_str(&format!("{who}: {}.\n", word("magnets").unwrap_or_default()));
+    if let (Some(against), Some(_), Some(_)) = (word("level_against"), word("string"), word("coil"))
+    {
+        out.push_str(&format!("Levels are against {against}.\n"));
+    }
+    out
+}
+
+/// The report without the rows that could not be solved.
+fn solved(report: &Report) -> Report {
+    let mut report = report.clone();
+    for group in &mut report.groups {
+        group.items.retain(|item| item.get_word("failed").is_empty());
+    }
+    report
+}
+
+/// The name that is asked for, or the first.
+fn pick(kind: &str, asked: Option<String>, names: &[String]) -> Result<Option<String>, String> {
+    match asked {
+        None => Ok(names.first().cloned()),
+        Some(name) if names.contains(&name) => Ok(Some(name)),
+        Some(name) => {
+            let help = match nearest_name(&name, names.iter().map(String::as_str)) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None if names.is_empty() => format!("the section has no {kind} that is solved"),
+                None => format!("the section has {}", names.join(", ")),
+            };
+            Err(format!("no {kind} is called `{name}`; {help}"))
+        }
+    }
+}
+
+fn named<'i>(items: &'i [Item], name: Option<&str>) -> Option<&'i Item> {
+    items.iter().find(|item| Some(item.get_word("name")) == name)
+}
+
+/// Of these magnets the one with the least margin to the knee; where none has a knee the first.
+fn weakest<'r>(report: &'r Report, magnets: &[&str]) -> Option<&'r Item> {
+    let own = report.items("parts").iter().filter(|part| magnets.contains(&part.get_word("name")));
+    let margin =
+        |part: &Item| part.get("margin_to_knee").and_then(|n| n.value).unwrap_or(f64::INFINITY);
+    own.min_by(|a, b| margin(a).total_cmp(&margin(b)))
+}
+
+fn take(row: &mut Item, from: &Item, names: &[&str]) {
+    row.numbers.extend(names.iter().filter_map(|name| from.get(name).copied()));
+}
+
+/// By the number or the word with that key; what has none comes last either way.
+fn ordered(a: &Item, b: &Item, key: &str, descending: bool) -> Ordering {
+    let failed = |item: &Item| !item.get_word("failed").is_empty();
+    let number = |item: &Item| item.get(key).and_then(|n| n.value).filter(|v| !v.is_nan());
+    let turned = |order: Ordering| if descending { order.reverse() } else { order };
+    failed(a).cmp(&failed(b)).then_with(|| match (number(a), number(b)) {
+        (Some(a), Some(b)) => turned(a.total_cmp(&b)),
+        (Some(_), None) => Ordering::Less,
+        (None, Some(_)) => Ordering::Greater,
+        (None, None) => turned(a.get_word(key).cmp(b.get_word(key))),
+    })
+}

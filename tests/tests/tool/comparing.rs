@@ -1,0 +1,191 @@
+//! Grades compared in one section.
+
+#[cfg(unix)]
+use std::process::{Command, Stdio};
+
+use super::{Run, run, section, tool};
+
+/// A planar section that solves in a moment, strings through the plane.
+const PLANAR: &str = "format = 1
+symmetry = \"planar\"
+strings_run = \"through\"
+mesh_scale = 4
+[[part]]
+name = \"rod\"
+role = \"magnet\"
+material = \"ferrite 8\"
+rectangle = { width = \"5 mm\", height = \"10 mm\" }
+at = [\"0 mm\", \"0 mm\"]
+anchor = \"top\"
+charge = \"up\"
+[[coil]]
+name = \"coil\"
+turns = 7000
+window = { rectangle = { x = [\"3 mm\", \"7 mm\"], y = [\"-8 mm\", \"-2 mm\"] }, mirror = \"0 mm\" }
+[[string]]
+name = \"G3\"
+gauge = \"0.6 mm\"
+over = \"rod\"
+gap = \"2 mm\"
+";
+
+fn json(arguments: &[&str]) -> serde_json::Value {
+    let Run { out, err, code } = run(arguments);
+    assert_eq!((err.as_str(), code), ("", 0));
+    serde_json::from_str(&out).unwrap()
+}
+
+fn planar(folder: &tempfile::TempDir) -> String {
+    let path = folder.path().join("planar.toml");
+    std::fs::write(&path, PLANAR).unwrap();
+    path.to_str().unwrap().to_owned()
+}
+
+/// A row is what `solve` says of the section with that grade written into it.
+#[test]
+fn a_row_is_what_its_own_file_gives() {
+    let rows = json(&["compare", "meshes/rod.toml", "n42", "alnico 5", "--format", "json"]);
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("n42.toml");
+    std::fs::write(
+        &path,
+        section("rod.toml").replace("material = \"alnico 5\"", "material = \"N42\""),
+    )
+    .unwrap();
+    let own = json(&["solve", path.to_str().unwrap(), "--format", "json"]);
+    let row = &rows["grades"][0];
+    assert_eq!(row["name"], "N42");
+    let same = |key: &str, own: &serde_json::Value| {
+        let (a, b) = (row[key].as_f64().unwrap(), own[key].as_f64().unwrap());
+        // The same equations from another first guess, solved to 1e-10 of the gradient.
+        assert!((a / b - 1.0).abs() < 1e-7, "{key}: {a} {b}");
+    };
+    let of_string = [
+        "flux_density_without_up_mT",
+        "flux_density_up_T",
+        "pull_up_mN",
+        "pull_up_change_up_mN_per_mm",
+    ];
+    of_string.iter().for_each(|key| same(key, &own["strings"][0]));
+    same("linkage_change_up_uWb_per_mm", &own["linkage_changes"][0]);
+    same("inductance_H", &own["coils"][0]);
+    ["working_field_strength_kA_per_m", "margin_to_knee_kA_per_m"]
+        .iter()
+        .for_each(|key| same(key, &own["parts"][0]));
+    assert_eq!(row["temperature_limit_degC"], 80.0);
+    // The section's own grade is what levels are told against.
+    assert!(rows["grades"][1]["level_dB"].as_f64().unwrap().abs() < 1e-6);
+    let ratio = row["linkage_change_up_uWb_per_mm"].as_f64().unwrap()
+        / rows["grades"][1]["linkage_change_up_uWb_per_mm"].as_f64().unwrap();
+    let level = row["level_dB"].as_f64().unwrap();
+    // Ten digits are written.
+    assert!((level - 20.0 * ratio.log10()).abs() < 1e-6, "{level} {ratio}");
+}
+
+#[test]
+fn planar_sections_strings_through_them_sorted_and_against_another() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = planar(&folder);
+    let arguments =
+        ["compare", &path, "ferrite", "alnico 5", "--against", "alnico 5", "--sort", "level"];
+    let text = run(&arguments);
+    assert_eq!((text.err.as_str(), text.code), ("", 0));
+    insta::assert_snapshot!("compare", text.out);
+    let rows = json(&[&arguments[..], &["--descending", "--format", "json"]].concat());
+    let levels: Vec<f64> = rows["grades"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|row| row["level_dB"].as_f64().unwrap())
+        .collect();
+    assert_eq!(levels.len(), 6);
+    assert!(levels.windows(2).all(|pair| pair[0] >= pair[1]), "{levels:?}");
+    let markdown = run(&[&arguments[..], &["--format", "markdown"]].concat()).out;
+    assert!(markdown.contains("| grade | field up, no strings (mT) |"), "{markdown}");
+}
+
+/// A grade whose coefficients do not hold at the section's temperature does not take the others with
+/// it.
+#[test]
+fn a_grade_that_fails_is_a_row_that_says_why() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("hot.toml");
+    std::fs::write(&path, PLANAR.replace("format = 1", "format = 1\ntemperature_C = 240")).unwrap();
+    let path = path.to_str().unwrap();
+    let Run { out, err, code } = run(&["compare", path, "N42", "ferrite 8", "--format", "csv"]);
+    assert_eq!((err.as_str(), code), ("", 0));
+    let rows: Vec<&str> = out.lines().skip(1).collect();
+    assert!(rows[0].contains("is gone altogether"), "{out}");
+    assert!(rows[0].starts_with("N42,neodymium,"), "{out}");
+    assert!(rows[1].starts_with("ferrite 8,ferrite,"), "{out}");
+    let text = run(&["compare", path, "N42", "ferrite 8"]).out;
+    assert!(text.contains("not solved because"), "{text}");
+}
+
+#[test]
+#[ignore = "slow: every shipped grade twice"]
+fn the_same_bytes_on_one_thread_and_on_two() {
+    let all =
+        |threads| run(&["compare", "meshes/rod.toml", "--format", "json", "--threads", threads]);
+    let (one, two) = (all("1"), all("2"));
+    assert_eq!(one.code, 0);
+    assert!(one.out == two.out, "they differ");
+    let rows: serde_json::Value = serde_json::from_str(&one.out).unwrap();
+    assert!(rows["grades"].as_array().unwrap().len() > 70);
+    assert!(!one.out.contains("\"failed\""));
+}
+
+/// Ctrl-C after the first grades: those that are done are printed, as they would have been. When the
+/// grades begin is not known from outside: what came too early is tried again later.
+#[cfg(unix)]
+#[test]
+#[ignore = "slow: every shipped grade on one thread"]
+fn interrupted_it_prints_what_is_done() {
+    let arguments = ["compare", "meshes/rod.toml", "--format", "csv", "--threads", "1"];
+    let whole = run(&arguments).out;
+    for wait in [300, 600, 1200, 2400, 4800] {
+        let child = tool()
+            .current_dir(super::repository())
+            .args(arguments)
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        std::thread::sleep(std::time::Duration::from_millis(wait));
+        let kill = Command::new("kill").args(["-INT", &child.id().to_string()]).status().unwrap();
+        assert!(kill.success());
+        let output = child.wait_with_output().unwrap();
+        let (out, err) = (String::from_utf8(output.stdout).unwrap(), output.stderr);
+        match output.status.code() {
+            None => assert_eq!(out, "", "killed before the first grade"),
+            Some(code) => {
+                let err = String::from_utf8(err).unwrap();
+                assert_eq!(code, 130, "{err}");
+                assert!(err.contains("are done and stand above"), "{err}");
+                let (done, all) = (out.lines().count(), whole.lines().count());
+                assert!(done > 1 && done < all, "{done} of {all} lines");
+                assert!(whole.starts_with(&out), "{out}");
+                return;
+            }
+        }
+    }
+    unreachable!("it never came to the grades");
+}
+
+#[test]
+fn mistakes_are_told_before_anything_is_solved() {
+    for (arguments, said) in [
+        (&["alnico 55"][..], "did you mean `alnico 5`?"),
+        (&["--against", "alnico"], "`alnico` names more than one grade"),
+        (&["--magnet", "rods"], "did you mean `rod`?"),
+        (&["--string", "G"], "no string is called `G`"),
+        (&["--coil", "oil"], "did you mean `coil`?"),
+        (&["--sort", "levle"], "did you mean `level`?"),
+    ] {
+        let folder = tempfile::tempdir().unwrap();
+        let path = planar(&folder);
+        let Run { out, err, code } = run(&[&["compare", &path][..], arguments].concat());
+        assert_eq!((out.as_str(), code), ("", 2), "{arguments:?}");
+        assert!(err.contains(said), "{arguments:?}: {err}");
+    }
+}
