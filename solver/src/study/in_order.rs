@@ -1,15 +1,21 @@
 //! Work on numbered cases in parallel, results in order.
 //!
-//! As many threads as the pool has are started for the purpose (so that the calling thread, which
-//! waits, may itself be one of the pool). Each takes the next number when it is free; the calling thread hands the
-//! results on in the order of their numbers. Threads do not run ahead of the slowest case by more
-//! than a few cases each, so that memory stays flat however long the study is.
+//! As many threads as the caller's pool has share the cases: each takes the next number when it is
+//! free, and the calling thread hands the results on in the order of their numbers. Threads do not run
+//! ahead of the slowest case by more than a few cases each, so that memory stays flat however long the
+//! study is.
+//!
+//! Each of these threads has a small pool of its own for what is parallel within a case. In a common
+//! pool a thread that waits for a piece of its case takes up whatever else there is to do, another
+//! case too; that one could not end before the first, which lies under it, and the study would stand
+//! still.
 
 use std::any::Any;
 use std::collections::BTreeMap;
 use std::ops::RangeInclusive;
 use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
+use std::thread;
 
 /// How many cases each thread may be ahead of the one that is waited for.
 const AHEAD: u64 = 4;
@@ -56,12 +62,8 @@ pub fn in_order<T: Send, E>(
     if first > last {
         return Ok(());
     }
-    let wished = rayon::current_num_threads().max(1);
-    let Ok(pool) = rayon::ThreadPoolBuilder::new().num_threads(wished).build() else {
-        // No more threads to be had: one after another.
-        return (first..=last).try_for_each(|number| take(number, work(number)));
-    };
-    let threads = pool.current_num_threads() as u64;
+    let allowed = rayon::current_num_threads().max(1) as u64;
+    let threads = allowed.min(last - first + 1);
     let shared = Shared {
         state: Mutex::new(State {
             next: first,
@@ -91,37 +93,65 @@ pub fn in_order<T: Send, E>(
             shared.changed.notify_all();
         }
     };
-    pool.in_place_scope(|scope| {
-        for _ in 0..threads.min(last - first + 1) {
-            scope.spawn(|_| worker());
+    let within = (allowed / threads) as usize;
+    let started = || -> Option<rayon::ThreadPool> {
+        rayon::ThreadPoolBuilder::new().num_threads(within).build().ok()
+    };
+    let pools: Vec<rayon::ThreadPool> = (0..threads).map_while(|_| started()).collect();
+    if pools.is_empty() {
+        // No threads to be had: one after another.
+        return (first..=last).try_for_each(|number| take(number, work(number)));
+    }
+    thread::scope(|scope| {
+        let waiting = pools.iter().filter_map(|pool| {
+            thread::Builder::new().spawn_scoped(scope, || pool.install(worker)).ok()
+        });
+        if waiting.count() == 0 {
+            return (first..=last).try_for_each(|number| take(number, work(number)));
         }
-        for number in first..=last {
-            let mut state = shared.lock();
-            let result = loop {
-                match state.done.remove(&number) {
-                    Some(result) => break result,
-                    None => state = shared.wait(state),
-                }
-            };
-            state.wanted = number + 1;
-            drop(state);
-            shared.changed.notify_all();
-            let taken = match result {
-                Ok(result) => take(number, result),
-                Err(panic) => {
-                    shared.lock().stopped = true;
-                    shared.changed.notify_all();
-                    resume_unwind(panic)
-                }
-            };
-            if taken.is_err() {
-                shared.lock().stopped = true;
-                shared.changed.notify_all();
-                return taken;
-            }
+        let stop = StopAtLast(&shared);
+        let handed_on = hand_on(first..=last, &shared, take);
+        drop(stop);
+        match handed_on {
+            Ok(taken) => taken,
+            Err(panic) => resume_unwind(panic),
         }
-        Ok(())
     })
+}
+
+/// Tells the threads to end when it goes, also when it goes because of a panic.
+struct StopAtLast<'a, T>(&'a Shared<T>);
+
+impl<T> Drop for StopAtLast<'_, T> {
+    fn drop(&mut self) {
+        self.0.lock().stopped = true;
+        self.0.changed.notify_all();
+    }
+}
+
+/// Waits for each number in turn and takes it; the outer error is a panic of the work.
+fn hand_on<T, E>(
+    numbers: RangeInclusive<u64>,
+    shared: &Shared<T>,
+    mut take: impl FnMut(u64, T) -> Result<(), E>,
+) -> Result<Result<(), E>, Box<dyn Any + Send>> {
+    for number in numbers {
+        let mut state = shared.lock();
+        let result = loop {
+            match state.done.remove(&number) {
+                Some(result) => break result,
+                None => state = shared.wait(state),
+            }
+        };
+        state.wanted = number + 1;
+        drop(state);
+        shared.changed.notify_all();
+        let taken = take(number, result?);
+        if taken.is_err() {
+            return Ok(taken);
+        }
+    }
+    Ok(Ok(()))
 }
 
 #[cfg(test)]
@@ -160,6 +190,30 @@ mod tests {
         #[expect(clippy::reversed_empty_ranges, reason = "an empty piece of a study")]
         let none = in_order(2..=1, |n| n, |_, _| Err("called"));
         assert_eq!(none, Ok(()));
+    }
+
+    /// Cases that are parallel within: a thread that waits for a piece of its case must not take up
+    /// another case meanwhile.
+    #[test]
+    fn cases_that_are_parallel_within_do_not_hold_each_other_up() {
+        use rayon::prelude::*;
+        for round in 0..40 {
+            let work = |n: u64| {
+                let pieces = (0..8).into_par_iter().map(|i| {
+                    thread::yield_now();
+                    (0..2000 * (n + round + i) % 7000).fold(0, |a, b| std::hint::black_box(a ^ b))
+                });
+                pieces.sum::<u64>()
+            };
+            let mut taken = 0;
+            let done = pool(2).install(|| {
+                in_order(1..=60, work, |_, _| {
+                    taken += 1;
+                    Ok::<(), ()>(())
+                })
+            });
+            assert_eq!((done, taken), (Ok(()), 60));
+        }
     }
 
     #[test]
