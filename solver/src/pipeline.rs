@@ -3,7 +3,7 @@
 
 use std::sync::Arc;
 
-use crate::field::fill::bodies;
+use crate::field::history::{bodies_in, remembered};
 use crate::field::{Field, FieldError, Setup, Space};
 use crate::geometry::{ArrangeOptions, Arranged, Clearance, Regions, Source, arrange_with};
 use crate::material::{Assigned, Library, assign};
@@ -120,8 +120,9 @@ pub fn solve(prepared: &Prepared) -> Result<Solved, SolveError> {
 
 /// Meshes a prepared section and solves its field without and with strings.
 ///
-/// The magnets are charged in the assembly without strings; the strings come after, so that the
-/// magnets answer them along their recoil lines.
+/// The magnets are charged in the first state of the section's history and go through its other states
+/// without strings ([`crate::field::history`]); the strings come after, so that the magnets answer them
+/// along their recoil lines.
 ///
 /// # Errors
 /// The mesh or the field could not be made.
@@ -143,9 +144,18 @@ pub fn fields_on(
 ) -> Result<Fields, SolveError> {
     let Prepared { section, materials, .. } = prepared;
     let mesh = Arc::clone(&space.mesh);
+    let history = remembered(section, materials, &space)?;
     let setup = |strings_in| Setup {
         applied_field: section.applied_field,
-        ..Setup::new(bodies(section, &mesh.regions, materials, strings_in))
+        memory: history.clone(),
+        ..Setup::new(bodies_in(
+            section,
+            &mesh.regions,
+            materials,
+            strings_in,
+            section.state(),
+            None,
+        ))
     };
     let start = start.map(|fields| &fields.without);
     let without = Field::solve_from(Arc::clone(&space), setup(false), start)?;

@@ -2,6 +2,7 @@
 pub mod assembly;
 pub mod element;
 pub mod fill;
+pub mod history;
 pub mod linear_solve;
 mod newton;
 mod setup;

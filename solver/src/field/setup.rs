@@ -91,6 +91,14 @@ pub struct MagnetMemory {
 }
 
 impl MagnetMemory {
+    /// The lower of both at every point.
+    #[must_use]
+    pub fn and(&self, other: &Self) -> Self {
+        let lower =
+            |(a, b): (&[f64; N_POINTS], &[f64; N_POINTS])| std::array::from_fn(|q| a[q].min(b[q]));
+        Self { lowest: self.lowest.iter().zip(&other.lowest).map(lower).collect() }
+    }
+
     /// Lowest field strength at quadrature point `q` of triangle `t`, if any.
     pub fn at(&self, t: usize, q: usize) -> Option<f64> {
         let h = self.lowest[t][q];

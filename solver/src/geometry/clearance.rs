@@ -6,7 +6,7 @@ use super::items::Item;
 use super::model::Source;
 use super::pairs::meeting_pairs;
 use super::piece::{Bounds, Piece};
-use super::strings::{lie_in_plane, passes_over};
+use super::strings::{is_away, lie_in_plane, passes_over};
 use super::words::length;
 use crate::problem::Problem;
 use crate::section::{Role, Section, StringSpec};
@@ -49,7 +49,7 @@ pub(crate) fn strings(
         }
         let mut measured: Vec<(f64, &Item)> = items
             .iter()
-            .filter(|i| i.role != Role::String)
+            .filter(|i| i.role != Role::String && !is_away(section, i))
             .filter_map(|i| clearance_of(section, string, i).map(|d| (d, i)))
             .collect();
         measured.sort_by(|a, b| a.0.total_cmp(&b.0));

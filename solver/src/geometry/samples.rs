@@ -3,8 +3,8 @@
 use super::{Regions, arrange};
 use crate::point::Point;
 use crate::section::{
-    Charge, Coil, Corner, Named, Part, PolygonSide, Role, Section, Shape, StringRun, StringSpec,
-    Symmetry, Window,
+    Charge, Coil, Corner, Named, Part, PickupState, PolygonSide, Role, Section, Shape, StringRun,
+    StringSpec, Symmetry, Window,
 };
 use crate::units::MM;
 
@@ -28,6 +28,7 @@ pub(crate) fn empty(symmetry: Symmetry, string_run: StringRun) -> Section {
         probes: Vec::new(),
         materials: Vec::new(),
         temperature: 20.0,
+        history: vec![PickupState::InPlace],
         applied_field: [0.0, 0.0],
         outer_radius: None,
         mesh_scale: 1.0,

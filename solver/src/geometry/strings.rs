@@ -48,6 +48,12 @@ pub(crate) fn lie_in_plane(section: &Section) -> bool {
     section.symmetry == Symmetry::Axisymmetric || section.string_run == StringRun::InPlane
 }
 
+/// Whether the item is away when strings of this section are there: a keeper that is taken off. Where
+/// strings are meshed it keeps its place, for it is on the mesh that all states share.
+pub(crate) fn is_away(section: &Section, item: &Item) -> bool {
+    lie_in_plane(section) && section.is_taken_off(item.role)
+}
+
 /// Whether a string in the plane (or across the axis) passes over the item: within [`REACH`] and,
 /// about an axis, not further in than the string ever comes.
 pub(crate) fn passes_over(section: &Section, string: &StringSpec, item: &Item) -> bool {
@@ -71,7 +77,7 @@ pub(crate) fn sampling(section: &Section, items: &[Item]) -> (Option<f64>, Vec<F
         section.strings.iter().map(|s| s.axis.y - 0.5 * s.gauge).fold(f64::INFINITY, f64::min);
     let below: Vec<&Item> = items
         .iter()
-        .filter(|i| i.role != Role::String)
+        .filter(|i| i.role != Role::String && !is_away(section, i))
         .filter(|i| section.strings.iter().any(|s| passes_over(section, s, i)))
         .collect();
     let top = below.iter().map(|i| i.bounds.high.y).fold(f64::NEG_INFINITY, f64::max);

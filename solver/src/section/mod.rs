@@ -45,6 +45,7 @@ mod crossing;
 mod entry;
 mod extent;
 mod grades;
+mod history;
 mod instrument;
 mod lengths;
 mod materials;
@@ -66,8 +67,8 @@ pub use instrument::{Instrument, InstrumentString, ParsedInstrument, parse_instr
 pub(crate) use lengths::metres;
 pub use lengths::read_length;
 pub use model::{
-    Charge, Coil, Corner, LawSpec, MaterialSpec, Named, Part, PolygonSide, Probe, Role,
-    SaturatingCurve, Section, Shape, StringRun, StringSpec, Symmetry, Window,
+    Charge, Coil, Corner, LawSpec, MaterialSpec, Named, Part, PickupState, PolygonSide, Probe,
+    Role, SaturatingCurve, Section, Shape, StringRun, StringSpec, Symmetry, Window,
 };
 pub use pitch::pitch;
 pub use resolve::{Parsed, parse};

@@ -47,12 +47,49 @@ pub struct Section {
     pub materials: Vec<MaterialSpec>,
     /// Temperature of the magnets, degrees Celsius. Default 20.
     pub temperature: f64,
+    /// What has happened to the magnets: at least one state, the last being the one that is asked for
+    /// (never [`PickupState::Alone`]). In the first they are charged. Default: in place.
+    pub history: Vec<PickupState>,
     /// Uniform flux density laid on from far away, T (planar: B_x, B_y; axisymmetric: 0, B_z).
     pub applied_field: [f64; 2],
     /// Radius of the outer boundary, m; `None` lets the geometry stage choose.
     pub outer_radius: Option<f64>,
     /// Multiplies every mesh size; 1 is the default, 0.5 halves them.
     pub mesh_scale: f64,
+}
+
+/// A state of the pickup, as far as its magnets feel it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PickupState {
+    /// Everything as drawn, keepers on.
+    InPlace,
+    /// Every magnet by itself, with nothing else near.
+    Alone,
+    /// Everything but the keepers.
+    KeepersOff,
+}
+
+impl PickupState {
+    /// The state in the words of the section file.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::InPlace => "in place",
+            Self::Alone => "alone",
+            Self::KeepersOff => "keepers off",
+        }
+    }
+}
+
+impl Section {
+    /// The state that is asked for.
+    pub fn state(&self) -> PickupState {
+        self.history.last().copied().unwrap_or(PickupState::InPlace)
+    }
+
+    /// Whether parts of this role are away in the state that is asked for.
+    pub fn is_taken_off(&self, role: Role) -> bool {
+        role == Role::Keeper && self.state() == PickupState::KeepersOff
+    }
 }
 
 /// What a part is for. Decides how the report speaks of it, not how it is solved.

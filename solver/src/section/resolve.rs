@@ -3,24 +3,25 @@
 use toml::de::DeTable;
 
 use crate::problem::Problem;
-use crate::section::model::{Section, StringRun, Symmetry};
+use crate::section::model::{PickupState, Section, StringRun, Symmetry};
 use crate::section::names::Names;
 use crate::section::notes::Notes;
 use crate::section::reader::Table;
-use crate::section::{coils, materials, parts, probes, strings, syntax};
+use crate::section::{coils, history, materials, parts, probes, strings, syntax};
 
 /// Longest file, bytes.
 const LONGEST: usize = 1_000_000;
 /// Most faults of syntax that are listed.
 const MOST_FAULTS: usize = 1_000;
 
-const KEYS: [&str; 14] = [
+const KEYS: [&str; 15] = [
     "format",
     "title",
     "symmetry",
     "strings_run",
     "depth",
     "temperature_C",
+    "history",
     "applied_field_T",
     "outer_radius",
     "mesh_scale",
@@ -76,6 +77,7 @@ fn empty() -> Section {
         probes: Vec::new(),
         materials: Vec::new(),
         temperature: 20.0,
+        history: vec![PickupState::InPlace],
         applied_field: [0.0; 2],
         outer_radius: None,
         mesh_scale: 1.0,
@@ -118,6 +120,11 @@ fn settings(table: &Table, section: &mut Section, notes: &mut Notes) {
         && let Some(value) = entry.number_in(-273.15..=1000.0, " degrees Celsius", notes)
     {
         section.temperature = value;
+    }
+    if let Some(entry) = table.get("history")
+        && let Some(states) = history::read(&entry, notes)
+    {
+        section.history = states;
     }
     if let Some(entry) = table.get("applied_field_T")
         && let Some(field) = materials::applied_field(&entry, axisymmetric, notes)
@@ -177,6 +184,9 @@ fn solids(table: &Table, section: &mut Section, notes: &mut Notes) {
     section.coils = coils::read(coil_tables, symmetry, &mut names, notes);
     section.strings = strings::read(string_tables, section.string_run, &parts, &mut names, notes);
     section.parts = parts.list;
+    if let Some(entry) = table.get("history") {
+        history::check(&entry, &section.history, &section.parts, notes);
+    }
     section.probes = probes::read(probe_tables, symmetry, notes);
     section.materials = materials::read(material_tables, notes);
 }
