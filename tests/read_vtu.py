@@ -5,11 +5,15 @@ Usage: read_vtu.py GRID.vtu EXPECTED.json
 Usage: read_vtu.py GRID.vtu planar|axisymmetric
     differentiates the vector potential with VTK's own shape functions and compares with the flux
     density in the file
+Usage: read_vtu.py COLLECTION.pvd strings
+    opens every grid of a collection and checks the strings among them
 Exit code 0 when all agree, 1 with the differences otherwise.
 """
 
 import json
+import os
 import sys
+import xml.etree.ElementTree
 
 import meshio
 import numpy as np
@@ -140,9 +144,42 @@ def curl_of_the_potential(path, symmetry):
         problems.append(f"in air B is not mu_0 H: {off}")
 
 
+def strings_of_a_collection(path):
+    """Poly-lines with B = mu_0 (H + M) at every place, to round-off, and a magnetised string."""
+    steps = {}
+    for entry in xml.etree.ElementTree.parse(path).getroot().iter("DataSet"):
+        grid = read_with_vtk(os.path.join(os.path.dirname(path), entry.get("file")))
+        steps.setdefault(float(entry.get("timestep")), []).append((entry.get("name"), grid))
+    print(f"{len(steps)} steps")
+    strongest = []
+    for step, grids in steps.items():
+        same(f"grids of step {step}", [name for name, _ in grids], ["section", "strings"])
+        if grids[0][1].GetCellType(0) != vtk.VTK_QUADRATIC_TRIANGLE:
+            problems.append("the section is not of quadratic triangles")
+        strings = grids[1][1]
+        types = {strings.GetCellType(i) for i in range(strings.GetNumberOfCells())}
+        same("string cell types", sorted(types), [vtk.VTK_POLY_LINE])
+        points = strings.GetPointData()
+        same("active vectors", points.GetVectors().GetName(), "magnetisation_A_per_m")
+        m, h, b = (
+            vtk_to_numpy(points.GetArray(name))
+            for name in ("magnetisation_A_per_m", "field_strength_A_per_m", "flux_density_T")
+        )
+        off = np.abs(b - 1.25663706127e-6 * (h + m)).max()
+        if not off < 1e-12 * np.abs(b).max():
+            problems.append(f"B is not mu_0 (H + M): {off}")
+        strongest.append(float(np.abs(m).max()))
+        if strings.GetLength() < 0.05:
+            problems.append(f"the strings end after {strings.GetLength()} m")
+    if not (len(strongest) > 1 and strongest[0] > strongest[-1] > 1e4):
+        problems.append(f"a string further away is not magnetised less: {strongest}")
+
+
 def main():
     path, expected_path = sys.argv[1:]
-    if expected_path in ("planar", "axisymmetric"):
+    if expected_path == "strings":
+        strings_of_a_collection(path)
+    elif expected_path in ("planar", "axisymmetric"):
         curl_of_the_potential(path, expected_path)
     else:
         with open(expected_path, encoding="utf-8") as file:

@@ -17,6 +17,7 @@ use crate::problems;
 const LIMIT: u64 = 1_000_000;
 
 /// The text of a section file and what to call it in messages.
+#[derive(Clone)]
 pub struct SectionFile {
     /// The file as typed, or `standard input`.
     pub name: String,

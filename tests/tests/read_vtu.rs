@@ -62,6 +62,23 @@ fn solved_sections() {
     }
 }
 
+/// A study as a collection: every case's section and strings.
+#[test]
+fn a_collection_with_strings() {
+    let folder = tempfile::tempdir().unwrap();
+    let collection = folder.path().join("gaps.pvd");
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../meshes/rod.toml");
+    let tool = Command::new(env!("CARGO_BIN_EXE_lodestring-tool"))
+        .arg("export")
+        .arg(path)
+        .args(["--vary", "string.G3.gap = 2 mm, 3 mm", "--out"])
+        .arg(&collection)
+        .output()
+        .unwrap();
+    assert!(tool.status.success(), "{}", String::from_utf8_lossy(&tool.stderr));
+    run_reader(&collection, Path::new("strings"));
+}
+
 /// `columns` x `rows` quadrilaterals of two curved six-node triangles each.
 fn grid(symmetry: Symmetry, columns: usize, rows: usize) -> Mesh {
     // Nodes on a lattice twice as fine; bent so that no side is straight and none of the

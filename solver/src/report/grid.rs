@@ -9,10 +9,11 @@ use std::io::Write;
 use crate::field::element::QUADRATURE;
 use crate::field::{Body, Field};
 use crate::material::Law;
-use crate::section::Symmetry;
+use crate::quantity::Quantities;
+use crate::section::{Section, Symmetry};
 use crate::units::MU_0;
 
-use super::vtk::{Packing, VtuError, VtuFields, write_vtu};
+use super::vtk::{Packing, StringLine, VtuError, VtuFields, write_strings_vtu, write_vtu};
 
 /// Below this flux density (T) the permeability of a soft part is that at its origin.
 const NO_FLUX: f64 = 1e-12;
@@ -45,6 +46,54 @@ pub fn write_field(field: &Field, packing: Packing, out: &mut impl Write) -> Res
         relative_permeability: &relative_permeability,
     };
     write_vtu(mesh, &fields, packing, out)
+}
+
+/// Writes the strings that are coupled in three dimensions, one poly-line each; `None`, and
+/// nothing written, where there are none.
+///
+/// The section's x and y stay as they are and z points out of it; a string that stands sideways by
+/// a positive offset lies at negative z.
+///
+/// # Errors
+/// As [`write_field`].
+pub fn write_strings(
+    section: &Section,
+    quantities: &Quantities,
+    packing: Packing,
+    out: &mut impl Write,
+) -> Option<Result<(), VtuError>> {
+    // (along the string, sideways, up) to (x, y, z).
+    let turned = |vectors: &[[f64; 3]]| -> Vec<[f64; 3]> {
+        vectors.iter().map(|[along, sideways, up]| [*along, *up, -sideways]).collect()
+    };
+    let coupled: Vec<_> = quantities
+        .strings
+        .iter()
+        .zip(&section.strings)
+        .filter_map(|(reading, spec)| Some((spec, reading.coupled.as_ref()?)))
+        .map(|(spec, string)| {
+            let places: Vec<[f64; 3]> =
+                string.x.iter().map(|x| [*x, spec.axis.y, -spec.offset]).collect();
+            let vectors = [&string.magnetisation, &string.flux_density, &string.field_strength]
+                .map(|v| turned(v));
+            (spec, places, vectors)
+        })
+        .collect();
+    if coupled.is_empty() {
+        return None;
+    }
+    let lines: Vec<StringLine<'_>> = coupled
+        .iter()
+        .map(|(spec, places, [magnetisation, flux_density, field_strength])| StringLine {
+            name: &spec.name,
+            diameter: spec.core_diameter,
+            places,
+            magnetisation,
+            flux_density,
+            field_strength,
+        })
+        .collect();
+    Some(write_strings_vtu(&lines, packing, out))
 }
 
 fn field_strength(field: &Field, t: usize, body: &Body, b: [f64; 2]) -> [f64; 2] {

@@ -9,6 +9,7 @@ mod limits;
 pub mod picture;
 #[cfg(feature = "png")]
 pub mod png;
+pub mod pvd;
 pub mod record;
 pub mod sheet;
 pub mod solve;

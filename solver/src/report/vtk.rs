@@ -1,6 +1,7 @@
-//! Mesh and field to a VTK unstructured grid (`.vtu`): the only file that names `vtkio`.
+//! Mesh and field, and magnetised strings, to VTK unstructured grids (`.vtu`): the only file that
+//! names `vtkio`.
 //!
-//! In: a [`Mesh`] and the field on it as plain slices. Out: XML with inline base64 data, zlib
+//! In: a [`Mesh`] and the field on it, or strings, as plain slices. Out: XML with inline base64 data, zlib
 //! compressed or not, little endian.
 //!
 //! - Points: (x, y, 0) planar, (r, z, 0) axisymmetric, in metres.
@@ -12,6 +13,9 @@
 //!   `flux_density_magnitude_T`, `relative_permeability`, `region` (0 is the air around it all).
 //! - Field data: for each region an array of one number, named as the part and holding its region
 //!   number. (VTK has string arrays too, but several readers refuse a file that holds one.)
+//!
+//! A string is a poly-line (type 4) of its own grid: magnetisation, flux density and field strength
+//! as point data, `string` (its number) and `core_diameter_m` as cell data, names as above.
 //!
 //! The field is not interpolated or smoothed here: cell values are what the caller evaluated.
 
@@ -91,16 +95,111 @@ pub fn write_vtu(
     out: &mut impl Write,
 ) -> Result<(), VtuError> {
     check(mesh, fields)?;
+    let grid = UnstructuredGridPiece {
+        points: mesh.nodes.iter().flat_map(|p| [p.x, p.y, 0.0]).collect::<Vec<f64>>().into(),
+        cells: cells(mesh),
+        data: Attributes { point: point_data(mesh, fields), cell: cell_data(mesh, fields) },
+    };
+    encode(grid, names(mesh.regions.iter().map(|region| region.name.as_str())), packing, out)
+}
+
+/// Writes strings as a VTK unstructured grid of one poly-line (type 4) each.
+///
+/// # Errors
+/// As [`write_vtu`].
+pub fn write_strings_vtu(
+    strings: &[StringLine<'_>],
+    packing: Packing,
+    out: &mut impl Write,
+) -> Result<(), VtuError> {
+    for string in strings {
+        let expected = string.places.len();
+        for (array, vectors) in string.arrays() {
+            let got = vectors.len();
+            if got != expected {
+                return Err(VtuError::Length { array, expected, got });
+            }
+            let finite = |v: &[f64; 3]| v.iter().all(|x| x.is_finite());
+            if let Some(index) = vectors.iter().position(|v| !finite(v)) {
+                return Err(VtuError::NotFinite { array, index });
+            }
+        }
+    }
+    let mut offsets = Vec::new();
+    let mut n = 0;
+    for string in strings {
+        n += string.places.len() as u64;
+        offsets.push(n);
+    }
+    let all = |of: for<'s> fn(&StringLine<'s>) -> &'s [[f64; 3]]| -> Vec<f64> {
+        strings.iter().flat_map(|string| of(string).iter().flatten().copied()).collect()
+    };
+    let number: Vec<u32> = (0..strings.len() as u32).collect();
+    let diameter: Vec<f64> = strings.iter().map(|string| string.diameter).collect();
+    let grid = UnstructuredGridPiece {
+        points: all(|s| s.places).into(),
+        cells: Cells {
+            cell_verts: VertexNumbers::XML { connectivity: (0..n).collect(), offsets },
+            types: vec![CellType::PolyLine; strings.len()],
+        },
+        data: Attributes {
+            point: vec![
+                Attribute::vectors("magnetisation_A_per_m").with_data(all(|s| s.magnetisation)),
+                Attribute::generic("flux_density_T", 3).with_data(all(|s| s.flux_density)),
+                Attribute::generic("field_strength_A_per_m", 3)
+                    .with_data(all(|s| s.field_strength)),
+            ],
+            cell: vec![
+                Attribute::generic("string", 1).with_data(number),
+                Attribute::generic("core_diameter_m", 1).with_data(diameter),
+            ],
+        },
+    };
+    encode(grid, names(strings.iter().map(|string| string.name)), packing, out)
+}
+
+/// A magnetised string: vectors at places along it, all (x, y, z) with z out of the section.
+#[derive(Clone, Copy, Debug)]
+pub struct StringLine<'a> {
+    /// Its name.
+    pub name: &'a str,
+    /// Diameter of its magnetic core, m.
+    pub diameter: f64,
+    /// Places along its axis, m.
+    pub places: &'a [[f64; 3]],
+    /// Magnetisation there, A/m.
+    pub magnetisation: &'a [[f64; 3]],
+    /// Flux density inside it there, T.
+    pub flux_density: &'a [[f64; 3]],
+    /// Field strength inside it there, A/m.
+    pub field_strength: &'a [[f64; 3]],
+}
+
+impl<'a> StringLine<'a> {
+    fn arrays(&self) -> [(&'static str, &'a [[f64; 3]]); 4] {
+        [
+            ("places", self.places),
+            ("magnetisation", self.magnetisation),
+            ("flux_density", self.flux_density),
+            ("field_strength", self.field_strength),
+        ]
+    }
+}
+
+/// Encodes a grid and writes it, with `field_data` where the grid opens: vtkio has none in XML
+/// files.
+fn encode(
+    grid: UnstructuredGridPiece,
+    field_data: String,
+    packing: Packing,
+    out: &mut impl Write,
+) -> Result<(), VtuError> {
     let grid = Vtk {
         version: Version::new_xml(1, 0),
         byte_order: ByteOrder::LittleEndian,
         title: String::new(),
         file_path: None,
-        data: DataSet::inline(UnstructuredGridPiece {
-            points: mesh.nodes.iter().flat_map(|p| [p.x, p.y, 0.0]).collect::<Vec<f64>>().into(),
-            cells: cells(mesh),
-            data: Attributes { point: point_data(mesh, fields), cell: cell_data(mesh, fields) },
-        }),
+        data: DataSet::inline(grid),
     };
     let (compressor, level) = match packing {
         Packing::Compressed => (Compressor::ZLib, 5),
@@ -111,7 +210,6 @@ pub fn write_vtu(
         .and_then(|file| file.write(&mut xml))
         .map_err(|e| VtuError::Encode(e.to_string()))?;
 
-    // vtkio has no field data in XML files, so the names are put in where the grid opens.
     const OPENING: &[u8] = b"<UnstructuredGrid>";
     let names_at = xml
         .windows(OPENING.len())
@@ -119,7 +217,7 @@ pub fn write_vtu(
         .map(|at| at + OPENING.len())
         .ok_or_else(|| VtuError::Encode("the grid has no opening tag".into()))?;
     out.write_all(&xml[..names_at])?;
-    out.write_all(region_names(mesh).as_bytes())?;
+    out.write_all(field_data.as_bytes())?;
     out.write_all(&xml[names_at..])?;
     out.flush()?;
     Ok(())
@@ -186,12 +284,12 @@ fn cell_data(mesh: &Mesh, fields: &VtuFields<'_>) -> Vec<Attribute> {
     ]
 }
 
-/// The field data: one array per region, its name the part's, its value the region number.
-fn region_names(mesh: &Mesh) -> String {
+/// Field data: one array per name, called so and holding its number.
+fn names<'n>(names: impl Iterator<Item = &'n str>) -> String {
     let mut xml = String::from("<FieldData>");
-    for (number, region) in mesh.regions.iter().enumerate() {
+    for (number, name) in names.enumerate() {
         xml.push_str("<DataArray type=\"Int32\" Name=\"");
-        push_escaped(&mut xml, &region.name);
+        push_escaped(&mut xml, name);
         xml.push_str("\" NumberOfTuples=\"1\" format=\"ascii\">");
         xml.push_str(&number.to_string());
         xml.push_str("</DataArray>");
@@ -201,7 +299,7 @@ fn region_names(mesh: &Mesh) -> String {
 }
 
 /// Appends `text` as the value of an XML 1.0 attribute. Characters XML cannot hold become U+FFFD.
-fn push_escaped(xml: &mut String, text: &str) {
+pub(crate) fn push_escaped(xml: &mut String, text: &str) {
     for c in text.chars() {
         match c {
             '&' => xml.push_str("&amp;"),

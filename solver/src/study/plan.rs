@@ -125,6 +125,17 @@ impl Plan {
         self.axes.iter().enumerate().flat_map(of).collect()
     }
 
+    /// The text of case `number` (from 1): that of `template` with the case's settings put in; the
+    /// last settings beyond the last.
+    ///
+    /// # Errors
+    /// A key leads nowhere in `template`.
+    pub fn text(&self, template: &Template, number: u64) -> Result<String, StudyError> {
+        let settings = self.case(number.clamp(1, self.count)).unwrap_or_default();
+        let pairs: Vec<_> = self.keys().into_iter().zip(&settings).collect();
+        template.with(&pairs)
+    }
+
     /// The settings of case `number` (from 1), in the order of [`Self::keys`]; `None` beyond the
     /// last.
     pub fn case(&self, number: u64) -> Option<Vec<Setting>> {

@@ -8,6 +8,7 @@ mod balancing;
 mod comparing;
 mod drawing;
 mod ending;
+mod exporting;
 mod files;
 mod grading;
 mod help;
