@@ -51,7 +51,16 @@ pub const CASES: &[Shipped] = &[
     case!("solenoid"),
     case!("thick-coils"),
     case!("rod-and-string-3-D"),
+    case!("lone-rod-alnico-2"),
+    case!("lone-rod-alnico-3"),
+    case!("lone-rod-alnico-5"),
+    case!("lone-rod-alnico-6"),
+    case!("lone-rod-alnico-8"),
+    case!("lone-rod-ferrite-8"),
+    case!("lone-rod-SmCo5-18"),
+    case!("lone-rod-N42"),
     case!("bench-rod"),
+    case!("bench-bars"),
     case!("bench-core-swap"),
 ];
 
