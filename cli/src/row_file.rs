@@ -5,10 +5,10 @@
 //! full, the power gone) is cut off, now or when the study is taken up. Two runs cannot write the
 //! same file at once.
 
-use std::fs::{File, OpenOptions, TryLockError};
+use std::fs::{self, File, OpenOptions, TryLockError};
 use std::io::{self, BufReader, ErrorKind, Seek, SeekFrom, Write};
 use std::ops::RangeInclusive;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use lodestring::study::kept::{Kept, KeptError, kept};
@@ -33,6 +33,8 @@ enum Kind {
         restart: bool,
         /// Where the last whole row ends.
         good: u64,
+        /// Made by this run and nothing written yet: goes again if it comes to nothing.
+        made: Option<PathBuf>,
         synced: Instant,
     },
 }
@@ -48,9 +50,10 @@ impl RowFile {
             return Ok(Self { name: "standard output".to_owned(), kind: Kind::Stdout });
         };
         let name = shown(path);
+        let made = (!path.exists()).then(|| path.to_owned());
         match Self::lock(path, input) {
             Ok(file) => {
-                let kind = Kind::File { file, restart, good: 0, synced: Instant::now() };
+                let kind = Kind::File { file, restart, good: 0, made, synced: Instant::now() };
                 Ok(Self { name, kind })
             }
             Err(source) => Err(CliError::Write { name, source }),
@@ -105,7 +108,8 @@ impl RowFile {
                 }
             }
         };
-        if let Kind::File { file, good, .. } = &mut self.kind {
+        if let Kind::File { file, good, made, .. } = &mut self.kind {
+            *made = None;
             *good = found.bytes;
             let cut = file.set_len(found.bytes).and_then(|()| file.seek(SeekFrom::End(0)));
             if let Err(source) = cut {
@@ -161,5 +165,14 @@ impl RowFile {
 
     fn cannot_write(&self, source: io::Error) -> CliError {
         CliError::Write { name: self.name.clone(), source }
+    }
+}
+
+impl Drop for RowFile {
+    fn drop(&mut self) {
+        if let Kind::File { made: Some(path), .. } = &self.kind {
+            // An empty file left behind is no harm.
+            let _ = fs::remove_file(path);
+        }
     }
 }

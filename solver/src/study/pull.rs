@@ -13,7 +13,7 @@ use rayon::prelude::*;
 use crate::material::Library;
 use crate::quantity::coupled::StringRange;
 use crate::section::{Instrument, Section};
-use crate::strings::tuning::frets::Action;
+use crate::strings::tuning::frets::{Action, fretted_pitch};
 use crate::strings::tuning::nearest_gap::{NearestGap, Worst, nearest_gap, worst_detuning};
 use crate::strings::tuning::planes::beat_rate;
 use crate::strings::tuning::sag::{compliance, rest_gap};
@@ -92,6 +92,22 @@ pub struct AtFret {
     pub clearance: Option<f64>,
 }
 
+/// Tuning of a string at a fret.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FretShift {
+    /// The fret; 0 is the open string.
+    pub fret: u32,
+    /// Speaking length, m.
+    pub length: f64,
+    /// Pitch, Hz.
+    pub pitch: f64,
+    /// Gap at rest, m; `None` where the string is drawn onto the pole.
+    pub gap: Option<f64>,
+    /// Largest detuning over the partials and the two planes; negative infinity where the string is
+    /// drawn onto the pole.
+    pub worst: Worst,
+}
+
 /// All about one string.
 #[derive(Clone, Debug)]
 pub struct StringPull {
@@ -109,6 +125,8 @@ pub struct StringPull {
     pub partials: Vec<PartialShift>,
     /// The open string, and pressed at the last fret that leaves the pickup under it.
     pub frets: [AtFret; 2],
+    /// Every fret that leaves the pickup under the string.
+    pub every_fret: Vec<FretShift>,
     /// The largest detuning over all frets and partials at the section's gap.
     pub worst: Worst,
     /// The smallest gap of the open string that keeps the limit at every fret.
@@ -198,6 +216,10 @@ fn one(
         at_gaps: at_gaps?,
         partials: partials(strung, instrument, &place, &planes, options.partials),
         frets: swings,
+        every_fret: frets
+            .clone()
+            .filter_map(|f| pressed.shift(f, &own, options.partials))
+            .collect(),
         worst: worst_at(strung.gap, Some(own)),
         nearest,
         truncation: curve.truncation(),
@@ -283,6 +305,18 @@ impl Pressed<'_> {
             let planes = Planes::new(at.gradient);
             (place, [planes.upright, planes.across])
         }))
+    }
+
+    fn shift(&self, fret: u32, own: &PullAt, partials: u32) -> Option<FretShift> {
+        let gap = self.strung.gap;
+        let found = self.shifts(fret, gap, Some(*own))?;
+        Some(FretShift {
+            fret,
+            length: self.strung.length(self.instrument, fret)?,
+            pitch: fretted_pitch(self.strung.pitch, fret),
+            gap: self.gap(fret, gap, Some(*own)),
+            worst: worst_detuning([(fret, found)], partials),
+        })
     }
 
     fn swinging(&self, fret: u32, own: &PullAt, amplitude: f64) -> AtFret {
@@ -385,6 +419,17 @@ gauge = \"0.017 in\"
         assert!((gap - 1.91e-3).abs() < 0.02e-3, "{gap}");
         let swing = 1e-3 * (PI * 0.16 / length).sin();
         assert!(last.clearance.is_some_and(|c| (c - (gap - swing)).abs() < 1e-15));
+
+        // Every fret, and the worst of them.
+        let frets: Vec<u32> = study.every_fret.iter().map(|f| f.fret).collect();
+        assert_eq!(frets, (0..=22).collect::<Vec<u32>>());
+        assert_eq!(study.every_fret[22].gap, last.gap);
+        let largest = study.every_fret.iter().map(|f| f.worst.cents.abs()).fold(0.0, f64::max);
+        assert_eq!(largest, study.worst.cents.abs());
+        // An octave up: half the length.
+        let octave = study.every_fret[12];
+        assert!((octave.length - 0.5 * 0.6477).abs() < 1e-12);
+        assert!((octave.pitch - 2.0 * g3.pitch).abs() < 1e-9);
 
         // At the nearest gap the limit is met, and a little closer it is not.
         let NearestGap::At(nearest) = study.nearest else { unreachable!("{:?}", study.nearest) };

@@ -122,6 +122,10 @@ pub fn report(
             Group { key: "tuning", items: strings.iter().map(tuning).collect() },
             Group { key: "clearance", items: strings.iter().flat_map(clearance).collect() },
             Group { key: "partials", items: strings.iter().flat_map(partials).collect() },
+            Group {
+                key: "frets",
+                items: strings.iter().flat_map(|s| frets(s, instrument)).collect(),
+            },
             Group { key: "gaps", items: strings.iter().flat_map(gaps).collect() },
         ],
         limits,
@@ -205,6 +209,23 @@ fn clearance(s: &StringPull) -> Vec<Item> {
                 .number("gap", MM, at.gap)
                 .number("clearance", MM, at.clearance)
                 .word("remark", remark)
+        })
+        .collect()
+}
+
+/// Every fret. Too long to read: JSON and CSV only.
+fn frets(s: &StringPull, instrument: &Instrument) -> Vec<Item> {
+    s.every_fret
+        .iter()
+        .map(|at| {
+            Item::new(&s.strung.spec.name)
+                .number("fret", ONE, f64::from(at.fret))
+                .number("from_nut", MM, instrument.scale - at.length)
+                .number("speaking_length", MM, at.length)
+                .number("pitch", HZ, at.pitch)
+                .number("gap", MM, at.gap)
+                .number("largest_detuning", CENT, Some(at.worst.cents).filter(|c| c.is_finite()))
+                .number("of_partial", ONE, f64::from(at.worst.partial))
         })
         .collect()
 }

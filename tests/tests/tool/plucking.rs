@@ -19,6 +19,24 @@ fn number(value: &Value) -> f64 {
     value.as_f64().unwrap_or(f64::NAN)
 }
 
+/// The head of a WAV file, field by field as any reader takes it (IBM and Microsoft, Multimedia
+/// Programming Interface and Data Specifications 1.0, 1991): one channel of 16 bits.
+fn assert_wav(bytes: &[u8], rate: u32, samples: u32) {
+    let word = |at: usize| u32::from_le_bytes(bytes[at..at + 4].try_into().unwrap());
+    let half = |at: usize| u16::from_le_bytes(bytes[at..at + 2].try_into().unwrap());
+    let data = 2 * samples;
+    assert_eq!((&bytes[..4], word(4), &bytes[8..16]), (&b"RIFF"[..], 36 + data, &b"WAVEfmt "[..]));
+    // Length of the format, plain samples, channels.
+    assert_eq!((word(16), half(20), half(22)), (16, 1, 1));
+    // Samples and bytes a second, bytes and bits of a sample.
+    assert_eq!((word(24), word(28), half(32), half(34)), (rate, 2 * rate, 2, 16));
+    assert_eq!((&bytes[36..40], word(40)), (&b"data"[..], data));
+    assert_eq!(bytes.len(), 44 + data as usize);
+    // The sound fills the range.
+    let loudest = bytes[44..].chunks(2).map(|s| i16::from_le_bytes([s[0], s[1]]).unsigned_abs());
+    assert_eq!(loudest.max(), Some(32_767));
+}
+
 #[test]
 fn pull_tells_strings_tuning_clearance_partials_and_gaps() {
     let arguments = ["pull", ROD, "--instrument", NECK, "--gaps", "2 mm, 4 mm", "--partials", "4"];
@@ -37,6 +55,12 @@ fn pull_tells_strings_tuning_clearance_partials_and_gaps() {
     // A quarter of the scale is 161.9 mm: the fourth partial all but has its node over the pickup.
     let cents = |i: usize| number(&partials[i]["detuning_upright_cent"]);
     assert!(cents(0) < -1.0 && cents(3).abs() < 0.01 * cents(0).abs(), "{partials:?}");
+    let frets = told["frets"].as_array().unwrap();
+    assert_eq!(frets.len(), 23);
+    // By the formula; the seventh is a fifth up.
+    let place = 647.7 * (1.0 - 2.0_f64.powf(-7.0 / 12.0));
+    assert!((number(&frets[7]["from_nut_mm"]) - place).abs() < 1e-6, "{}", frets[7]);
+    assert!(number(&frets[7]["gap_mm"]) < number(&frets[0]["gap_mm"]));
     let gaps = told["gaps"].as_array().unwrap();
     assert_eq!(gaps.len(), 2);
     // The section's own gap is among them.
@@ -84,8 +108,7 @@ fn signal_tells_harmonics_and_writes_the_sound() {
         .map(|line| line.split_once(',').unwrap().1.parse::<f64>().unwrap().abs())
         .fold(0.0, f64::max);
     assert!(peak > 1.0 && peak < 1000.0, "{peak} mV");
-    // 44 bytes of head and two for each sample.
-    assert_eq!(fs::metadata(wav).unwrap().len(), 44 + 2 * 1600);
+    assert_wav(&fs::read(wav).unwrap(), 16_000, 1600);
     // At the twelfth fret everything is an octave up and the nodes are elsewhere.
     let octave = json(&[&base[..], &["--fret", "12", "--height", "0.05 mm"]].concat());
     assert!((number(&octave["pitch_Hz"]) / number(&told["pitch_Hz"]) - 2.0).abs() < 1e-9);

@@ -239,14 +239,57 @@ fn mistakes_are_told_before_anything_is_written() {
         let run = bench.vary(&with(&["--out", "new.csv"]));
         assert_eq!(run.code, code, "{}", run.err);
         assert!(run.err.contains(part), "{}", run.err);
-        // Nothing stands in the file.
-        assert_eq!(fs::read_to_string(bench.file("new.csv")).unwrap_or_default(), "");
+        // No file is left of a study that did not begin.
+        assert!(!bench.file("new.csv").exists());
     };
     bad(&SECTION.replace("ferrite 8", "feritte 8"), 3, "did you mean");
     bad("a = ", 3, "cannot read this");
     fs::remove_file(bench.file("rod.toml")).unwrap();
-    let gone = bench.vary(&with(&[]));
+    let gone = bench.vary(&with(&["--out", "new.csv"]));
     assert_eq!((gone.code, gone.err.contains("there is no such file")), (6, true));
+    assert!(!bench.file("new.csv").exists());
+}
+
+/// The section file goes away while its study is interrupted: the rows that are there stay, and the
+/// study goes on once the file is back. While a study runs it does not matter, the file is read once.
+#[test]
+fn a_section_that_vanishes_leaves_the_rows() {
+    let bench = Bench::new();
+    let arguments = with(&["--out", "rows.csv"]);
+    assert_eq!(bench.vary(&arguments).code, 0);
+    let whole = bench.read("rows.csv");
+    let part = &whole[..whole.match_indices('\n').nth(2).unwrap().0 + 1];
+    fs::write(bench.file("rows.csv"), part).unwrap();
+    fs::remove_file(bench.file("rod.toml")).unwrap();
+    let gone = bench.vary(&arguments);
+    assert_eq!((gone.code, gone.err.contains("there is no such file")), (6, true), "{}", gone.err);
+    assert_eq!(bench.read("rows.csv"), part);
+    fs::write(bench.file("rod.toml"), SECTION).unwrap();
+    assert_eq!(bench.vary(&arguments).code, 0);
+    assert_eq!(bench.read("rows.csv"), whole);
+}
+
+/// Neither a folder nor a file that may not be written to. Who may write everywhere is shown a place
+/// where nobody may.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_read_only_place_is_an_error() {
+    use std::os::unix::fs::PermissionsExt;
+    let bench = Bench::new();
+    let folder = bench.file("shut");
+    fs::create_dir(&folder).unwrap();
+    fs::set_permissions(&folder, fs::Permissions::from_mode(0o555)).unwrap();
+    let shut = match fs::File::create(folder.join("try")) {
+        Err(_) => folder.join("rows.csv").to_str().unwrap().to_owned(),
+        Ok(_) => "/sys/rows.csv".to_owned(),
+    };
+    let run = bench.vary(&with(&["--out", &shut]));
+    assert_eq!((run.code, run.out.as_str()), (6, ""), "{}", run.err);
+    assert!(
+        run.err.contains("cannot write") && run.err.contains("permission denied"),
+        "{}",
+        run.err
+    );
 }
 
 #[test]
