@@ -102,6 +102,14 @@ pub fn write_facts(facts: &[String], out: &mut String) {
     out.push_str(&format!("  {}\n", facts.join(", ")));
 }
 
+/// Appends what is to be heeded, each of the `items` in its word `text`, folded to the width of a
+/// screen.
+pub fn write_warnings(items: &[Item], out: &mut String) {
+    for item in items {
+        out.push_str(&fold(&printable(item.get_word("text")), "  ! ", "    "));
+    }
+}
+
 /// Appends the limits as a list, folded to the width of a screen.
 pub fn write_limits(report: &Report, out: &mut String) {
     if report.limits.is_empty() {

@@ -1,5 +1,6 @@
 //! Numbers to records and files.
 
+pub mod charge;
 pub mod check;
 pub mod csv;
 pub mod grades;

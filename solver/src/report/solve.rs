@@ -11,8 +11,11 @@ use crate::field::SolveInfo;
 use crate::quantity::{BodyPull, CoilReading, PartReading, Quantities, StringModel, StringReading};
 use crate::section::{Section, Symmetry};
 
+use super::charge::{Verdict, warnings};
 use super::check::model;
-use super::layout::{Column, Layout, phrase, write_facts, write_head, write_limits, write_table};
+use super::layout::{
+    Column, Layout, phrase, write_facts, write_head, write_limits, write_table, write_warnings,
+};
 use super::limits::limits;
 use super::record::{Group, Item, Report};
 use super::unit::{
@@ -65,7 +68,7 @@ const COILS: Layout = Layout {
 };
 
 const PARTS: Layout = Layout {
-    title: "Parts; of magnets also where on their demagnetisation curve they work",
+    title: "Parts",
     group: "parts",
     columns: &[
         Column::Word("name", "part"),
@@ -74,11 +77,22 @@ const PARTS: Layout = Layout {
         Column::Number("flux_density_across", "across", 4),
         Column::Number("largest_flux_density", "largest", 4),
         Column::Number("flux_up", "flux\nup", 4),
+    ],
+};
+
+const MAGNETS: Layout = Layout {
+    title: "Magnets: where on their demagnetisation curve they work, and whether they hold their charge",
+    group: "magnets",
+    columns: &[
+        Column::Word("name", "magnet"),
+        Column::Word("material", "grade"),
         Column::Number("working_field_strength", "H along\ncharge", 4),
+        Column::Number("working_flux_density", "B along\ncharge", 4),
         Column::Number("permeance_coefficient", "permeance\ncoeff.", 3),
         Column::Number("margin_to_knee", "margin\nto knee", 3),
         Column::Number("share_below_knee", "below\nknee", 3),
         Column::Number("charge_kept", "charge\nkept", 3),
+        Column::Word("charge", "charge is"),
     ],
 };
 
@@ -127,7 +141,8 @@ pub fn report(section: &Section, quantities: &Quantities) -> Report {
             Group { key: "strings", items: q.strings.iter().map(string).collect() },
             Group { key: "linkage_changes", items: linkage_changes(q) },
             Group { key: "coils", items: coils(q, per) },
-            Group { key: "parts", items: parts(q, per) },
+            Group { key: "parts", items: parts(section, q, per) },
+            Group { key: "warnings", items: warnings(section, q) },
             Group { key: "forces", items: forces(section, q, per) },
             Group { key: "probes", items: probes(q) },
         ],
@@ -156,7 +171,14 @@ pub fn text(report: &Report) -> String {
     }
     let mut out = String::new();
     write_head(&shown, &mut out);
-    for table in [STRINGS, LINKAGE_CHANGES, COILS, PARTS, FORCES, PROBES] {
+    let magnets = |part: &&Item| part.get("working_field_strength").is_some();
+    let magnets: Vec<Item> = report.items("parts").iter().filter(magnets).cloned().collect();
+    shown.groups.push(Group { key: "magnets", items: magnets });
+    for table in [STRINGS, LINKAGE_CHANGES, COILS, PARTS, MAGNETS] {
+        write_table(&shown, &table, &mut out);
+    }
+    write_warnings(report.items("warnings"), &mut out);
+    for table in [FORCES, PROBES] {
         write_table(&shown, &table, &mut out);
     }
     let head = Item { words: Vec::new(), numbers: report.numbers.clone() };
@@ -292,7 +314,7 @@ fn coils(q: &Quantities, per: Per) -> Vec<Item> {
     q.coils.iter().map(of).collect()
 }
 
-fn parts(q: &Quantities, per: Per) -> Vec<Item> {
+fn parts(section: &Section, q: &Quantities, per: Per) -> Vec<Item> {
     let of = |part: &PartReading| {
         let item = Item::new(&part.name)
             .word("role", part.role.word())
@@ -301,6 +323,10 @@ fn parts(q: &Quantities, per: Per) -> Vec<Item> {
             .number("largest_flux_density", T, part.largest)
             .extensive("flux_up", per, UWB, UWB_PER_MM, part.upward_flux);
         let Some(point) = &part.working_point else { return item };
+        let own = section.parts.iter().find(|p| p.name == part.name);
+        let item = item
+            .word("material", own.map_or("", |own| own.material.name.as_str()))
+            .word("charge", Verdict::of(point).word());
         item.number("working_field_strength", KA_PER_M, point.field_strength)
             .number("working_flux_density", T, point.flux_density)
             .number("lowest_field_strength", KA_PER_M, point.lowest_field_strength)

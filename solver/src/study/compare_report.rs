@@ -141,7 +141,9 @@ impl TablePlan {
         };
         let magnet = weakest(report, &comparison.magnets());
         let mut item = match magnet {
-            Some(magnet) => item.word("magnet", magnet.get_word("name")),
+            Some(magnet) => item
+                .word("magnet", magnet.get_word("name"))
+                .word("charge", magnet.get_word("charge")),
             None => item,
         }
         .word("remark", compared.remarks.join("; "));

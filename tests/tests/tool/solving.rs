@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::{Run, repository, run, tool};
+use super::{Run, repository, run, section, tool};
 
 /// The shipped sections, as typed from the folder of the repository.
 fn sections() -> Vec<String> {
@@ -174,4 +174,22 @@ fn a_grid_is_smaller_compressed() {
         assert!(grid.trim_end().ends_with("</VTKFile>"));
     }
     assert!(packed.len() * 10 < plain.len() * 9, "{} of {} bytes", packed.len(), plain.len());
+}
+
+/// An alnico rod in the open does not hold its charge and a neodymium one does; the report says so in
+/// words.
+#[test]
+fn magnets_that_lose_charge_are_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let solved = |material: &str| {
+        let path = folder.path().join("rod.toml");
+        let text = section("rod.toml").replace("material = \"alnico 5\"", material);
+        std::fs::write(&path, text).unwrap();
+        run(&["solve", path.to_str().unwrap()]).out
+    };
+    let alnico = solved("material = \"alnico 5\"");
+    assert!(alnico.contains("Magnet rod: does not hold all of its charge here"), "{alnico}");
+    assert!(alnico.contains("  not held\n"), "{alnico}");
+    let neodymium = solved("material = \"N42\"");
+    assert!(neodymium.contains("  held\n") && !neodymium.contains("  ! "), "{neodymium}");
 }
