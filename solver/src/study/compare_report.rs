@@ -2,7 +2,8 @@
 //!
 //! Every row is of one string, one coil and one magnet: where the section has several, those that are
 //! asked for, else the first string and coil and of the magnets that are compared the one that is
-//! weakened most. The level is 20 log10 of the change of linkage with the string's height over that of
+//! weakened most. A section without strings shows the field at the first point of its first probe. The
+//! level is 20 log10 of the change of linkage with the string's height over that of
 //! the reference.
 
 use std::cmp::Ordering;
@@ -14,6 +15,7 @@ use crate::report::record::{Group, Item, Number, Report};
 use crate::report::unit::{CELSIUS, DB};
 use crate::section::nearest_name;
 use crate::study::compare::{Compared, Comparison};
+use crate::study::row::one_line;
 
 const AT_STRING: Layout = Layout {
     title: "At the string and in the coil",
@@ -83,6 +85,8 @@ pub struct TableOptions {
 #[derive(Clone, Debug, PartialEq)]
 pub struct TablePlan {
     string: Option<String>,
+    /// Where the section has no strings.
+    probe: Option<String>,
     coil: Option<String>,
     sort: Option<String>,
     descending: bool,
@@ -100,7 +104,8 @@ impl TablePlan {
         };
         let string = pick("string", options.string, &names("strings"))?;
         let coil = pick("coil", options.coil, &names("coils"))?;
-        let mut plan = Self { string, coil, sort: None, descending: options.descending };
+        let probe = names("probes").into_iter().next().filter(|_| string.is_none());
+        let mut plan = Self { string, probe, coil, sort: None, descending: options.descending };
         if let Some(typed) = options.sort {
             let first = Compared {
                 candidate: crate::study::compare::Candidate {
@@ -149,6 +154,8 @@ impl TablePlan {
         .word("remark", compared.remarks.join("; "));
         if let Some(string) = named(report.items("strings"), self.string.as_deref()) {
             take(&mut item, string, &OF_STRING);
+        } else if let Some(probe) = named(report.items("probes"), self.probe.as_deref()) {
+            take(&mut item, probe, &["flux_density_without_up"]);
         }
         let change = self.change(report);
         item.numbers.extend(change);
@@ -187,6 +194,7 @@ pub fn report(comparison: &Comparison, plan: &TablePlan, done: &[Compared], aske
         words.push(("interrupted", format!("{} of {asked} grades are done", done.len())));
     }
     words.extend(plan.string.clone().map(|string| ("string", string)));
+    words.extend(plan.probe.clone().map(|probe| ("probe", probe)));
     words.extend(plan.coil.clone().map(|coil| ("coil", coil)));
     words.push(("magnets", comparison.magnets().join(", ")));
     words.push(("level_against", comparison.against().to_owned()));
@@ -216,9 +224,10 @@ pub fn text(report: &Report) -> String {
 
 /// The report as Markdown.
 pub fn markdown(report: &Report) -> String {
-    let mut out = String::new();
-    write_head(report, &mut out);
-    out.push_str(&facts(report));
+    let title = report.words.iter().find(|(key, _)| *key == "title");
+    let mut out = title.map_or_else(String::new, |(_, title)| format!("# {}\n\n", one_line(title)));
+    out.push_str(facts(report).replace('\n', "\n\n").trim_end());
+    out.push('\n');
     write_markdown(report, &AT_STRING, &mut out);
     write_markdown(&solved(report), &IN_MAGNET, &mut out);
     out.push('\n');
@@ -236,13 +245,10 @@ fn facts(report: &Report) -> String {
     if let Some(interrupted) = word("interrupted") {
         out.push_str(&format!("Interrupted: {interrupted}.\n"));
     }
-    let who = match (word("string"), word("coil")) {
-        (Some(string), Some(coil)) => format!("String {string}, coil {coil}; magnets"),
-        (Some(string), None) => format!("String {string}; magnets"),
-        (None, Some(coil)) => format!("Coil {coil}; magnets"),
-        (None, None) => "Magnets".to_owned(),
-    };
-    out.push_str(&format!("{who}: {}.\n", word("magnets").unwrap_or_default()));
+    let who = ["string", "probe", "coil", "magnets"]
+        .map(|key| word(key).map(|name| format!("{key} {name}")));
+    let who = who.into_iter().flatten().collect::<Vec<_>>().join(", ");
+    out.push_str(&format!("Rows are of {who}.\n"));
     if let (Some(against), Some(_), Some(_)) = (word("level_against"), word("string"), word("coil"))
     {
         out.push_str(&format!("Levels are against {against}.\n"));

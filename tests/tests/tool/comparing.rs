@@ -101,6 +101,10 @@ fn planar_sections_strings_through_them_sorted_and_against_another() {
     assert_eq!(levels.len(), 6);
     assert!(levels.windows(2).all(|pair| pair[0] >= pair[1]), "{levels:?}");
     let markdown = run(&[&arguments[..], &["--format", "markdown"]].concat()).out;
+    assert!(
+        markdown.starts_with("Rows are of string G3, coil coil, magnets rod.\n\n"),
+        "{markdown}"
+    );
     assert!(markdown.contains("| grade | field up, no strings (mT) |"), "{markdown}");
 }
 
@@ -120,6 +124,25 @@ fn a_grade_that_fails_is_a_row_that_says_why() {
     assert!(rows[1].starts_with("ferrite 8,ferrite,"), "{out}");
     let text = run(&["compare", path, "N42", "ferrite 8"]).out;
     assert!(text.contains("not solved because"), "{text}");
+}
+
+/// Without strings the first probe stands in for them.
+#[test]
+fn a_section_without_strings_shows_its_first_probe() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("bare.toml");
+    let (bare, _) = PLANAR.split_once("[[string]]").unwrap();
+    let probe = "[[probe]]\nname = \"over it\"\nat = [\"0 mm\", \"2 mm\"]\n";
+    std::fs::write(&path, format!("{bare}{probe}")).unwrap();
+    let path = path.to_str().unwrap();
+    let rows = json(&["compare", path, "ferrite 8", "--format", "json"]);
+    let own = json(&["solve", path, "--format", "json"]);
+    let key = "flux_density_without_up_mT";
+    let (a, b) =
+        (rows["grades"][0][key].as_f64().unwrap(), own["probes"][0][key].as_f64().unwrap());
+    // The same equations, solved to 1e-10 of the gradient.
+    assert!((a / b - 1.0).abs() < 1e-7, "{a} {b}");
+    assert_eq!(rows["probe"], "over it");
 }
 
 #[test]
