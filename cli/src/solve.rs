@@ -1,5 +1,6 @@
 //! `lodestring solve`: a section is prepared, solved and reported.
 
+use lodestring::accuracy::{self, Wish};
 use lodestring::material::Library;
 use lodestring::pipeline;
 use lodestring::report::solve;
@@ -17,8 +18,8 @@ pub fn run(args: &Solve, library: &Library) -> Result<(), CliError> {
 
     let file = section_file::read(&args.file)?;
     let section = pipeline::prepare(&file.text, library).map_err(|e| file.error(e))?;
-    let solved = pipeline::solve(&section).map_err(|e| file.error(e))?;
-    let report = solve::report(&section.section, &solved.quantities);
+    let wish = Wish { error: args.accuracy, most_unknowns: args.most_unknowns };
+    let report = accuracy::solve(&section, wish).map_err(|e| file.error(e))?.report;
 
     if let Some(probes_to) = probes_to {
         probes_to.write(form::in_memory(|out| solve::write_probes(&report, out)))?;

@@ -8,6 +8,7 @@
 //! Inside, every number is SI and `f64`. Units live at the edges: in the section file and in the
 //! names of the report's keys.
 
+pub mod accuracy;
 pub mod field;
 pub mod geometry;
 pub mod material;

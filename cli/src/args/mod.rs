@@ -3,6 +3,7 @@
 //! Only clap is used here, so that the build script can read these files too and make the shell
 //! completions and manual pages from the same definitions.
 
+pub mod accuracy;
 mod balance;
 mod cautions;
 mod check;

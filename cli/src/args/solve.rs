@@ -5,13 +5,16 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Output;
+use super::accuracy::{accuracy, unknowns};
 use super::cautions::CAUTIONS;
 
 /// Solve the field of a section and report what a pickup maker needs
 ///
 /// For each string: flux density with and without it, pull and its gradient. For each coil: flux
 /// linkage, its change per millimetre of string travel, inductance. For each part: flux and force.
-/// The report names what the model cannot show.
+/// Numbers come with the error that the mesh may have made in them, in brackets and in units of the
+/// last digit: 12.34(2) is 12.34 give or take 0.02; (?) says that a number does not settle as the
+/// mesh is refined. The report names what the model cannot show.
 #[derive(Debug, Args)]
 #[command(after_long_help = CAUTIONS)]
 pub struct Solve {
@@ -22,6 +25,16 @@ pub struct Solve {
     /// Write the flux density along every probe to this file, as CSV with a line per sample
     #[arg(long, value_name = "FILE")]
     pub probes: Option<PathBuf>,
+
+    /// Refine the mesh until pulls, flux changes, linkages and fields at the strings are this good
+    ///
+    /// As a share of the largest of their kind, e.g. "0.1 %".
+    #[arg(long, value_name = "SHARE", value_parser = accuracy)]
+    pub accuracy: Option<f64>,
+
+    /// Never take a mesh of more unknowns than this
+    #[arg(long, value_name = "N", default_value_t = 400_000, value_parser = unknowns)]
+    pub most_unknowns: usize,
 
     /// Form and place of the report.
     #[command(flatten)]

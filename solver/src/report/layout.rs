@@ -73,11 +73,14 @@ fn table(items: &[Item], layout: &Layout) -> Table {
             Column::Number(name, heading, digits) => {
                 let numbers: Vec<_> = items.iter().map(|item| item.get(name)).collect();
                 let Some(unit) = numbers.iter().flatten().map(|n| n.unit).next() else { continue };
-                let shown: Vec<Option<f64>> =
-                    numbers.iter().map(|n| n.and_then(|n| n.shown())).collect();
-                let counts = unit == ONE && shown.iter().flatten().all(|v| v.fract() == 0.0);
+                let shown: Vec<(Option<f64>, Option<f64>)> = numbers
+                    .iter()
+                    .map(|n| n.map_or((None, None), |n| (n.shown(), n.shown_error())))
+                    .collect();
+                let values = || shown.iter().filter_map(|(value, _)| *value);
+                let counts = unit == ONE && values().all(|v| v.fract() == 0.0);
                 let digits = if counts { 1 } else { digits };
-                table.numbers(heading, unit.symbol, digits, unit.finest, shown)
+                table.numbers_with_errors(heading, unit.symbol, digits, unit.finest, shown)
             }
         };
     }

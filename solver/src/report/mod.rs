@@ -3,6 +3,7 @@
 pub mod charge;
 pub mod check;
 pub mod csv;
+pub mod error;
 pub mod grades;
 pub mod grid;
 pub mod layout;

@@ -52,6 +52,9 @@ pub struct Number {
     pub unit: Unit,
     /// Its value, SI; `None` where it cannot be had.
     pub value: Option<f64>,
+    /// By how much the mesh may have put it wrong, SI: infinite where it does not settle as the
+    /// mesh is refined, `None` where it is exact or nobody asked. See [`super::error`].
+    pub error: Option<f64>,
 }
 
 impl Number {
@@ -59,6 +62,13 @@ impl Number {
     pub fn shown(&self) -> Option<f64> {
         let value = self.value.filter(|v| v.is_finite())? * self.unit.scale;
         format!("{value:.*e}", DIGITS - 1).parse().ok()
+    }
+
+    /// The error as written: in the number's unit, to two digits, up; `None` where there is none,
+    /// infinite where the number does not settle.
+    pub fn shown_error(&self) -> Option<f64> {
+        let error = self.error? * self.unit.scale.abs();
+        if error.is_infinite() { Some(error) } else { format!("{error:.1e}").parse().ok() }
     }
 
     /// The number as a whole one, where it is pure and small enough to be a count.
@@ -74,6 +84,12 @@ impl Number {
         } else {
             format!("{}_{}", self.name, self.unit.key)
         }
+    }
+
+    /// The key of its error: the number's with `error` before the unit.
+    pub fn error_key(&self) -> String {
+        let name = format!("{}_error", self.name);
+        if self.unit.key.is_empty() { name } else { format!("{name}_{}", self.unit.key) }
     }
 }
 
@@ -103,7 +119,7 @@ impl Item {
     /// Adds a number, SI.
     #[must_use]
     pub fn number(mut self, name: &'static str, unit: Unit, value: impl Into<Option<f64>>) -> Self {
-        self.numbers.push(Number { name, unit, value: value.into() });
+        self.numbers.push(Number { name, unit, value: value.into(), error: None });
         self
     }
 
@@ -152,6 +168,10 @@ fn words_and_numbers<M: SerializeMap>(
             Some(count) => map.serialize_entry(&number.key(), &count)?,
             None => map.serialize_entry(&number.key(), &number.shown())?,
         }
+        if let Some(error) = number.shown_error() {
+            // JSON knows no infinity: null stands for a number that does not settle.
+            map.serialize_entry(&number.error_key(), &error.is_finite().then_some(error))?;
+        }
     }
     Ok(())
 }
@@ -169,9 +189,11 @@ mod tests {
             .number("turns", ONE, 7000.0)
             .number("gap", MM, None)
             .number("wrong", MM, f64::NAN);
+        let mut item = item;
+        item.numbers[0].error = Some(0.000_001_234);
         assert_eq!(
             serde_json::to_string(&item).unwrap_or_default(),
-            r#"{"name":"rod","role":"magnet","width_mm":0.43,"turns":7000,"gap_mm":null,"wrong_mm":null}"#
+            r#"{"name":"rod","role":"magnet","width_mm":0.43,"width_error_mm":0.0012,"turns":7000,"gap_mm":null,"wrong_mm":null}"#
         );
     }
 
@@ -179,7 +201,7 @@ mod tests {
     fn a_report_keeps_its_order() {
         let report = Report {
             words: vec![("title", "x".into())],
-            numbers: vec![Number { name: "depth", unit: MM, value: Some(0.06) }],
+            numbers: vec![Number { name: "depth", unit: MM, value: Some(0.06), error: None }],
             groups: vec![Group { key: "strings", items: vec![Item::new("E")] }],
             limits: vec!["per metre".into()],
         };

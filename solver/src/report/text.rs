@@ -57,14 +57,40 @@ impl Table {
         finest: usize,
         cells: impl IntoIterator<Item = Option<f64>>,
     ) -> Self {
-        let values: Vec<Option<f64>> = cells.into_iter().collect();
-        let decimals = decimals(values.iter().flatten().copied(), digits).min(finest);
-        let shown = |v: &Option<f64>| v.map_or_else(|| "-".into(), |v| fixed(v, decimals, digits));
+        let cells = cells.into_iter().map(|value| (value, None));
+        self = self.numbers_with_errors(heading, unit, digits, finest, cells);
+        self
+    }
+
+    /// As [`Self::numbers`], each number with its error, where it has one. An error that shows is
+    /// put in brackets, in units of the last digit, and no digit is shown beyond its first: 12.34(2)
+    /// is 12.34 +- 0.02 (the concise form of JCGM 100:2008, "Guide to the expression of uncertainty
+    /// in measurement", 7.2.2). An infinite error shows as (?).
+    #[must_use]
+    pub fn numbers_with_errors(
+        mut self,
+        heading: &str,
+        unit: &str,
+        digits: usize,
+        finest: usize,
+        cells: impl IntoIterator<Item = (Option<f64>, Option<f64>)>,
+    ) -> Self {
+        let values: Vec<(Option<f64>, Option<f64>)> = cells.into_iter().collect();
+        let decimals = decimals(values.iter().filter_map(|v| v.0), digits).min(finest);
+        let mut cells: Vec<String> = values
+            .iter()
+            .map(|&(value, error)| match (value, error) {
+                (None, _) => "-".into(),
+                (Some(value), None) => fixed(value, decimals, digits),
+                (Some(value), Some(error)) => concise(value, error, decimals, digits),
+            })
+            .collect();
+        align_points(&mut cells);
         self.columns.push(Column {
             heading: heading.into(),
             unit: unit.into(),
             to_the_right: true,
-            cells: values.iter().map(shown).collect(),
+            cells,
         });
         self
     }
@@ -182,9 +208,63 @@ fn fixed(value: f64, decimals: usize, digits: usize) -> String {
     if nothing_left { shown.trim_start_matches('-').to_owned() } else { shown }
 }
 
+/// `value` with its error in units of the last digit shown, of which there are at most `decimals`.
+fn concise(value: f64, error: f64, decimals: usize, digits: usize) -> String {
+    let plain = fixed(value, decimals, digits);
+    if error.is_infinite() {
+        return format!("{plain}(?)");
+    }
+    let place = error.log10().floor();
+    let ten = 10_f64.powf(place);
+    // Up, but an error of 0.02 stays 2 when the division leaves 2.0000000000000004.
+    let first = (error / ten * (1.0 - 1e-9)).ceil();
+    let (first, place) = if first >= 10.0 { (1.0, place + 1.0) } else { (first, place) };
+    if !error.is_finite() || plain.contains('e') || -place > decimals as f64 {
+        return plain;
+    }
+    if place >= 0.0 {
+        let ten = 10_f64.powf(place);
+        return format!("{:.0}({:.0})", (value / ten).round() * ten, first * ten);
+    }
+    format!("{}({first:.0})", fixed(value, (-place) as usize, digits))
+}
+
+/// Puts spaces after the cells so that their decimal points stand over each other once the cells
+/// are set to the right. Numbers without errors are left alone: they have the same decimals.
+fn align_points(cells: &mut [String]) {
+    if !cells.iter().any(|cell| cell.contains('(')) {
+        return;
+    }
+    let tail = |cell: &str| cell.len() - cell.find(['.', '(']).unwrap_or(cell.len());
+    let longest = cells.iter().map(|cell| tail(cell)).max().unwrap_or(0);
+    for cell in cells {
+        let missing = longest - tail(cell);
+        cell.extend(std::iter::repeat_n(' ', missing));
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn errors_are_in_units_of_the_last_digit() {
+        for (value, error, shown) in [
+            (12.3456, 0.02, "12.35(2)"),
+            (12.3456, 0.021, "12.35(3)"),
+            (12.3456, 0.098, "12.3(1)"),
+            (12.3456, 1e-7, "12.3456"),
+            (12.3456, 3.0, "12(3)"),
+            (1234.56, 42.0, "1230(50)"),
+            (12.3456, f64::INFINITY, "12.3456(?)"),
+            (0.0, 0.02, "0.00(2)"),
+        ] {
+            assert_eq!(concise(value, error, 4, 6), shown);
+        }
+        let mut cells = ["12.35(2)".to_owned(), "-".to_owned(), "3(1)".to_owned()];
+        align_points(&mut cells);
+        assert_eq!(cells, ["12.35(2)", "-      ", "3(1)   "]);
+    }
 
     #[test]
     fn numbers_keep_their_significant_digits() {

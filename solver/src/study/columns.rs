@@ -119,7 +119,7 @@ mod tests {
 
     fn report(pull: f64) -> Report {
         Report {
-            numbers: vec![Number { name: "depth", unit: MM, value: Some(0.06) }],
+            numbers: vec![Number { name: "depth", unit: MM, value: Some(0.06), error: None }],
             groups: vec![
                 Group {
                     key: "strings",

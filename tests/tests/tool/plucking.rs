@@ -80,7 +80,7 @@ fn pull_reads_well() {
     }
     assert!(out.lines().all(|line| line.chars().count() <= 100), "{out}");
     let csv = run(&["pull", ROD, "--instrument", NECK, "--format", "csv"]).out;
-    assert!(csv.starts_with("kind,name,quantity,unit,value\n"));
+    assert!(csv.starts_with("kind,name,quantity,unit,value,error\n"));
 }
 
 #[test]

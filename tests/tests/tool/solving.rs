@@ -51,7 +51,7 @@ const UNITS: [&str; 22] = [
 ];
 
 /// Numbers without a unit.
-const PURE: [&str; 11] = [
+const PURE: [&str; 12] = [
     "mesh_nodes",
     "mesh_triangles",
     "triangles_sharper_than_25_degrees",
@@ -62,6 +62,7 @@ const PURE: [&str; 11] = [
     "newton_steps_with_strings",
     "relative_residual",
     "permeance_coefficient",
+    "permeance_coefficient_error",
     "sample",
 ];
 
@@ -94,7 +95,7 @@ fn report_is_sound(command: &str, section: &str) {
     let json = printed(&[command, section, "--format", "json"]);
     keys_are_sound(&serde_json::from_str(&json).unwrap(), section);
     let csv = printed(&[command, section, "--format", "csv"]);
-    assert!(csv.starts_with("kind,name,quantity,unit,value\n"), "{section}");
+    assert!(csv.starts_with("kind,name,quantity,unit,value,error\n"), "{section}");
     assert!(csv.lines().count() > 20, "{section}");
 }
 
@@ -126,7 +127,9 @@ fn csv_and_json_hold_the_same_numbers() {
         let name = string["name"].as_str().unwrap();
         let pull = &string["pull_up_mN"];
         assert!(pull.as_f64().unwrap() != 0.0);
-        assert!(csv.contains(&format!("strings,{name},pull_up,mN,{pull}\n")), "{name}");
+        let error = &string["pull_up_error_mN"];
+        assert!(error.as_f64().unwrap() > 0.0);
+        assert!(csv.contains(&format!("strings,{name},pull_up,mN,{pull},{error}\n")), "{name}");
     }
 }
 
