@@ -25,6 +25,7 @@ pub(crate) fn empty(symmetry: Symmetry, string_run: StringRun) -> Section {
         parts: Vec::new(),
         coils: Vec::new(),
         strings: Vec::new(),
+        row: None,
         probes: Vec::new(),
         materials: Vec::new(),
         temperature: 20.0,
@@ -73,6 +74,8 @@ pub(crate) fn string(name: &str, gauge: f64, axis: Point) -> StringSpec {
         offset: 0.0,
         over: None,
         gap: None,
+        pole: None,
+        bends: Vec::new(),
     }
 }
 

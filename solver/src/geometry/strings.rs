@@ -78,7 +78,12 @@ pub(crate) fn sampling(section: &Section, items: &[Item]) -> (Option<f64>, Vec<F
     let below: Vec<&Item> = items
         .iter()
         .filter(|i| i.role != Role::String && !is_away(section, i))
-        .filter(|i| section.strings.iter().any(|s| passes_over(section, s, i)))
+        .filter(|i| match section.symmetry {
+            // Everything inside the radius that the line reaches to is a source below it, be the
+            // strings beside it or not.
+            Symmetry::Axisymmetric => i.bounds.low.x <= REACH,
+            Symmetry::Planar => section.strings.iter().any(|s| passes_over(section, s, i)),
+        })
         .collect();
     let top = below.iter().map(|i| i.bounds.high.y).fold(f64::NEG_INFINITY, f64::max);
     let gap = underside - top;

@@ -5,11 +5,16 @@ mod model;
 pub mod movement;
 pub mod recover;
 pub mod region_mean;
+mod row;
+#[cfg(test)]
+#[expect(clippy::expect_used, reason = "tests")]
+mod row_tests;
 pub mod shape_change;
 mod take;
 pub mod working_point;
 
 pub use model::{
-    BodyPull, CoilReading, PartReading, ProbeReading, Quantities, StringModel, StringReading,
+    BendReading, BodyPull, CoilReading, PartReading, ProbeReading, Quantities, RowReading,
+    StringModel, StringReading,
 };
 pub use take::{Bare, TakeError, take, take_bare};

@@ -28,10 +28,36 @@ pub struct Quantities {
     pub coils: Vec<CoilReading>,
     /// Every string.
     pub strings: Vec<StringReading>,
+    /// Over a row of poles: what else there is to say of it.
+    pub row: Option<RowReading>,
     /// How the solve without strings went.
     pub solve_without: SolveInfo,
     /// How the solve with strings in place went, where they are meshed.
     pub solve_with: Option<SolveInfo>,
+}
+
+/// A row of round poles.
+#[derive(Clone, Debug)]
+pub struct RowReading {
+    /// Mean flux density that the others lay on each pole, along its own charge, T, `[n_poles]`.
+    pub laid_on: Vec<f64>,
+    /// Strings pushed sideways, in the order of the file.
+    pub bends: Vec<BendReading>,
+}
+
+/// A string pushed sideways.
+#[derive(Clone, Debug)]
+pub struct BendReading {
+    /// The string.
+    pub name: String,
+    /// How far from the axis of its pole, m.
+    pub offset: f64,
+    /// Pull (sideways, upward), N.
+    pub pull: [f64; 2],
+    /// For each coil, change of linkage with place (sideways, upward), Wb/m.
+    pub linkage_change: Vec<[f64; 2]>,
+    /// Upward change of linkage of all coils in series over that of the string where it stands at rest.
+    pub level: f64,
 }
 
 /// Flux density along a probe, strings in and out.

@@ -1,7 +1,7 @@
 //! Takes every quantity from a pair of fields: strings out, strings in.
 
 use crate::field::linear_solve::LinearSolveError;
-use crate::field::{Field, SmallChange};
+use crate::field::{Field, FieldError, SmallChange};
 use crate::geometry::{RegionId, Regions, Source};
 use crate::material::Assigned;
 use crate::mesh::{Locator, Mesh};
@@ -14,6 +14,7 @@ use crate::quantity::model::{
 use crate::quantity::movement::Movement;
 use crate::quantity::recover::Recovery;
 use crate::quantity::region_mean::{RegionMean, region_means};
+use crate::quantity::row;
 use crate::quantity::shape_change::{self, Move};
 use crate::quantity::working_point::working_point;
 use crate::section::{Section, StringRun, Symmetry};
@@ -33,6 +34,11 @@ pub fn take(
     without: &Field,
     with: Option<&Field>,
 ) -> Result<Quantities, TakeError> {
+    if let Some(row) = &section.row {
+        let Bare { mut quantities, .. } = take_bare(section, regions, without, with, None)?;
+        row::add_row(section, row, regions, materials, without, &mut quantities)?;
+        return Ok(quantities);
+    }
     let range = StringRange::of(section, regions);
     let Bare { mut quantities, above } = take_bare(section, regions, without, with, range)?;
     if let Some(above) = above {
@@ -83,6 +89,7 @@ pub fn take_bare(
         pulls: body_pulls(mesh, field, &movement),
         coils: coils(section, without, field, &coil_fields),
         strings,
+        row: None,
         solve_without: without.info.clone(),
         solve_with: with.map(|f| f.info.clone()),
     };
@@ -95,6 +102,9 @@ pub enum TakeError {
     /// A tangent could not be factored.
     #[error(transparent)]
     Linear(#[from] LinearSolveError),
+    /// A pole in the field of its neighbours could not be solved.
+    #[error(transparent)]
+    Field(#[from] FieldError),
     /// A string could not be coupled.
     #[error("string `{name}`: {source}")]
     Coupling {

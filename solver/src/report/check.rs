@@ -3,7 +3,7 @@
 
 use crate::geometry::{Clearance, Region, RegionId, Regions, Source};
 use crate::mesh::Mesh;
-use crate::section::{Section, StringRun, Symmetry};
+use crate::section::{Row, Section, StringRun, Symmetry};
 
 use super::layout::{Column, Layout, phrase, write_facts, write_head, write_table};
 use super::record::{Group, Item, Report};
@@ -53,6 +53,7 @@ const TABLES: [Layout; 4] = [
             Column::Number("gauge", "gauge", 3),
             Column::Number("core_diameter", "core\ndiameter", 3),
             Column::Word("over", "over"),
+            Column::Number("pole", "pole", 2),
             Column::Number("gap", "gap", 3),
             Column::Number("x", "axis\nacross", 4),
             Column::Number("y", "axis\nup", 4),
@@ -89,7 +90,7 @@ pub fn report(
         .number("longest_side", MM, quality.longest_side)
         .number("steepest_grading", ONE, quality.steepest_grading);
     Report {
-        words: vec![("title", section.title.clone()), ("model", model(section).to_owned())],
+        words: vec![("title", section.title.clone()), ("model", model(section))],
         numbers: head.numbers,
         groups: vec![
             Group { key: "parts", items: parts(section, regions) },
@@ -146,12 +147,25 @@ pub fn text(report: &Report) -> String {
 }
 
 /// What the section stands for, in words.
-pub(super) fn model(section: &Section) -> &'static str {
-    match (section.symmetry, section.string_run) {
+pub(super) fn model(section: &Section) -> String {
+    if let Some(row) = &section.row {
+        let alternating =
+            if row.alternating { ", every second one charged the other way" } else { "" };
+        return format!(
+            "a row of {} poles {} mm apart, each turned about its axis{alternating}; strings across it",
+            row.count,
+            format_args!("{:.4}", row.pitch * 1e3)
+                .to_string()
+                .trim_end_matches('0')
+                .trim_end_matches('.')
+        );
+    }
+    let words = match (section.symmetry, section.string_run) {
         (Symmetry::Axisymmetric, _) => "turned about its axis, strings across it",
         (Symmetry::Planar, StringRun::InPlane) => "planar, strings in the plane",
         (Symmetry::Planar, StringRun::Through) => "planar, strings through the plane",
-    }
+    };
+    words.to_owned()
 }
 
 fn parts(section: &Section, regions: &Regions) -> Vec<Item> {
@@ -232,11 +246,16 @@ fn strings(section: &Section) -> Vec<Item> {
                 .number("gauge", MM, string.gauge)
                 .number("core_diameter", MM, string.core_diameter)
                 .number("gap", MM, string.gap);
+            let item = match string.pole {
+                Some(pole) => item.number("pole", ONE, (pole + 1) as f64),
+                None => item,
+            };
             let item = match section.string_run {
                 StringRun::Through => item.number("x", MM, string.axis.x),
                 StringRun::InPlane => item.number("offset", MM, string.offset),
             };
-            item.number("y", MM, string.axis.y)
+            let raised = section.row.as_ref().map_or(0.0, Row::highest);
+            item.number("y", MM, string.axis.y + raised)
         })
         .collect()
 }

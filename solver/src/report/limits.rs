@@ -22,6 +22,12 @@ pub fn limits(section: &Section, q: &Quantities) -> Vec<String> {
              wire: pull and flux change are those of a metre of depth of that sheet.");
     }
     match (section.symmetry, any(StringModel::Coupled)) {
+        (_, true) if q.row.is_some() => say(
+            "Every pole is solved turned about its own axis. The others act on it by their mean field \
+             along its axis, and the coil by the part of its field that is the same all round; what pulls \
+             a pole sideways, what the strings magnetise of the poles, and what neighbouring strings do to \
+             each other are left out. Parts are those of one pole by itself.",
+        ),
         (Symmetry::Planar, true) => say(
             "The strings are coupled in three dimensions to the field of parts that are endless \
              through the plane. Real ones leak at their ends: expect flux and flux change to come \

@@ -8,7 +8,10 @@
 use std::io::{self, Write};
 
 use crate::field::SolveInfo;
-use crate::quantity::{BodyPull, CoilReading, PartReading, Quantities, StringModel, StringReading};
+use crate::quantity::{
+    BendReading, BodyPull, CoilReading, PartReading, Quantities, RowReading, StringModel,
+    StringReading,
+};
 use crate::section::{Section, Symmetry};
 
 use super::charge::{Verdict, warnings};
@@ -19,8 +22,9 @@ use super::layout::{
 use super::limits::limits;
 use super::record::{Group, Item, Report};
 use super::unit::{
-    H, H_PER_M, J_PER_M, KA_PER_M, KOHM, MJ, MM, MN, MN_PER_MM, MT, MWB, MWB_PER_MM_PER_M, N_PER_M,
-    N_PER_M_PER_MM, ONE, PERCENT, T, UWB, UWB_PER_MM, UWB_PER_MM_OF_TRAVEL, Unit, WB_PER_M,
+    DB, H, H_PER_M, J_PER_M, KA_PER_M, KOHM, MJ, MM, MN, MN_PER_MM, MT, MWB, MWB_PER_MM_PER_M,
+    N_PER_M, N_PER_M_PER_MM, ONE, PERCENT, T, UWB, UWB_PER_MM, UWB_PER_MM_OF_TRAVEL, UWB_PER_MM2,
+    Unit, WB_PER_M,
 };
 
 /// Most samples of one probe line in the text form.
@@ -31,6 +35,7 @@ const STRINGS: Layout = Layout {
     group: "strings",
     columns: &[
         Column::Word("name", "string"),
+        Column::Number("pole", "pole", 2),
         Column::Number("gauge", "gauge", 3),
         Column::Number("gap", "gap", 3),
         Column::Number("flux_density_without_up", "field up,\nno strings", 4),
@@ -40,6 +45,8 @@ const STRINGS: Layout = Layout {
         Column::Number("pull_up_change_up", "pull change\nup", 3),
         Column::Number("linkage_change_up", "flux change\nup", 4),
         Column::Number("linkage_change_across", "flux change\nacross", 4),
+        Column::Number("linkage_second_change_up", "its change\nup", 3),
+        Column::Number("level", "level", 3),
     ],
 };
 
@@ -51,6 +58,21 @@ const LINKAGE_CHANGES: Layout = Layout {
         Column::Word("coil", "coil"),
         Column::Number("linkage_change_up", "up", 4),
         Column::Number("linkage_change_across", "across", 4),
+        Column::Number("linkage_second_change_up", "its change\nup", 3),
+    ],
+};
+
+const BENDS: Layout = Layout {
+    title: "Strings pushed sideways; their level against where they stand at rest",
+    group: "bends",
+    columns: &[
+        Column::Word("name", "string"),
+        Column::Number("offset", "offset", 3),
+        Column::Number("pull_up", "pull\nup", 4),
+        Column::Number("pull_across", "pull\nacross", 4),
+        Column::Number("linkage_change_up", "flux change\nup", 4),
+        Column::Number("linkage_change_across", "flux change\nacross", 4),
+        Column::Number("level", "level", 3),
     ],
 };
 
@@ -134,11 +156,11 @@ pub fn report(section: &Section, quantities: &Quantities) -> Report {
         .number("newton_steps", ONE, steps(&q.solve_without))
         .number("newton_steps_with_strings", ONE, q.solve_with.as_ref().map(steps))
         .number("relative_residual", ONE, last.residual());
-    Report {
-        words: vec![("title", section.title.clone()), ("model", model(section).to_owned())],
+    let mut report = Report {
+        words: vec![("title", section.title.clone()), ("model", model(section))],
         numbers: head.numbers,
         groups: vec![
-            Group { key: "strings", items: q.strings.iter().map(string).collect() },
+            Group { key: "strings", items: strings(section, q) },
             Group { key: "linkage_changes", items: linkage_changes(q) },
             Group { key: "coils", items: coils(q, per) },
             Group { key: "parts", items: parts(section, q, per) },
@@ -147,7 +169,12 @@ pub fn report(section: &Section, quantities: &Quantities) -> Report {
             Group { key: "probes", items: probes(q) },
         ],
         limits: limits(section, q),
+    };
+    if let Some(row) = &q.row {
+        report.groups.insert(2, Group { key: "bends", items: bends(row) });
+        report.groups.insert(3, Group { key: "poles", items: poles(section, row) });
     }
+    report
 }
 
 /// The report as a person reads it.
@@ -174,7 +201,7 @@ pub fn text(report: &Report) -> String {
     let magnets = |part: &&Item| part.get("working_field_strength").is_some();
     let magnets: Vec<Item> = report.items("parts").iter().filter(magnets).cloned().collect();
     shown.groups.push(Group { key: "magnets", items: magnets });
-    for table in [STRINGS, LINKAGE_CHANGES, COILS, PARTS, MAGNETS] {
+    for table in [STRINGS, LINKAGE_CHANGES, BENDS, COILS, PARTS, MAGNETS] {
         write_table(&shown, &table, &mut out);
     }
     write_warnings(report.items("warnings"), &mut out);
@@ -257,6 +284,60 @@ fn per_of(string: &StringReading) -> Per {
     if string.model.per_metre() { Per::Metre } else { Per::Whole(1.0) }
 }
 
+/// The strings; over a row also the pole and the level against the strongest.
+fn strings(section: &Section, q: &Quantities) -> Vec<Item> {
+    let items = q.strings.iter().map(string);
+    if q.row.is_none() {
+        return items.collect();
+    }
+    let upward = |s: &StringReading| s.linkage_change.iter().map(|c| c[1]).sum::<f64>().abs();
+    let strongest = q.strings.iter().map(upward).fold(0.0, f64::max);
+    items
+        .zip(&q.strings)
+        .map(|(item, s)| {
+            let pole = section.strings.iter().find(|own| own.name == s.name).and_then(|s| s.pole);
+            item.number("pole", ONE, pole.map(|k| (k + 1) as f64)).number(
+                "level",
+                DB,
+                decibel(upward(s) / strongest),
+            )
+        })
+        .collect()
+}
+
+fn decibel(ratio: f64) -> f64 {
+    20.0 * ratio.abs().log10()
+}
+
+fn bends(row: &RowReading) -> Vec<Item> {
+    let of = |bend: &BendReading| {
+        let sum = |i: usize| bend.linkage_change.iter().map(|change| change[i]).sum::<f64>();
+        Item::new(&bend.name)
+            .number("offset", MM, bend.offset)
+            .number("pull_up", MN, bend.pull[1])
+            .number("pull_across", MN, bend.pull[0])
+            .number("linkage_change_up", UWB_PER_MM_OF_TRAVEL, sum(1))
+            .number("linkage_change_across", UWB_PER_MM_OF_TRAVEL, sum(0))
+            .number("level", DB, decibel(bend.level))
+    };
+    row.bends.iter().map(of).collect()
+}
+
+/// What the poles of a row do to each other.
+fn poles(section: &Section, row: &RowReading) -> Vec<Item> {
+    let Some(own) = &section.row else { return Vec::new() };
+    row.laid_on
+        .iter()
+        .enumerate()
+        .map(|(k, laid)| {
+            Item::new((k + 1).to_string())
+                .number("x", MM, own.place(k))
+                .number("height", MM, own.heights[k])
+                .number("laid_on_by_others", MT, *laid)
+        })
+        .collect()
+}
+
 fn string(s: &StringReading) -> Item {
     let per = per_of(s);
     let model = match s.model {
@@ -287,15 +368,23 @@ fn string(s: &StringReading) -> Item {
 fn linkage_changes(q: &Quantities) -> Vec<Item> {
     let of = |s: &StringReading| {
         let per = per_of(s);
+        let second = |c: usize| Some(s.coupled.as_ref()?.coils.get(c)?.second[1][1]);
         q.coils
             .iter()
             .zip(&s.linkage_change)
-            .map(|(coil, change)| {
+            .enumerate()
+            .map(|(c, (coil, change))| {
                 let (whole, metre) = (UWB_PER_MM_OF_TRAVEL, MWB_PER_MM_PER_M);
-                Item::new(&s.name)
+                let item = Item::new(&s.name)
                     .word("coil", &coil.name)
                     .extensive("linkage_change_up", per, whole, metre, change[1])
-                    .extensive("linkage_change_across", per, whole, metre, change[0])
+                    .extensive("linkage_change_across", per, whole, metre, change[0]);
+                match (&q.row, second(c)) {
+                    (Some(_), Some(second)) => {
+                        item.number("linkage_second_change_up", UWB_PER_MM2, second)
+                    }
+                    _ => item,
+                }
             })
             .collect::<Vec<Item>>()
     };

@@ -49,6 +49,8 @@ pub const WB_PER_M: Unit = unit("Wb_per_m", "Wb/m", 1.0).to(5);
 pub const UWB_PER_MM_OF_TRAVEL: Unit = unit("uWb_per_mm", "µWb/mm", 1e3).to(3);
 /// Change of flux linkage with place, per metre of depth.
 pub const MWB_PER_MM_PER_M: Unit = unit("mWb_per_mm_per_m", "mWb/mm/m", 1.0).to(4);
+/// Second derivative of flux linkage by place.
+pub const UWB_PER_MM2: Unit = unit("uWb_per_mm2", "µWb/mm²", 1.0).to(3);
 /// Force.
 pub const MN: Unit = unit("mN", "mN", 1e3).to(4);
 /// Force per metre of depth.

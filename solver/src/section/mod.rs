@@ -57,6 +57,7 @@ mod pitch;
 mod probes;
 mod reader;
 mod resolve;
+mod row;
 mod shapes;
 mod strings;
 mod suggest;
@@ -68,7 +69,7 @@ pub(crate) use lengths::metres;
 pub use lengths::read_length;
 pub use model::{
     Charge, Coil, Corner, LawSpec, MaterialSpec, Named, Part, PickupState, PolygonSide, Probe,
-    Role, SaturatingCurve, Section, Shape, StringRun, StringSpec, Symmetry, Window,
+    Role, Row, SaturatingCurve, Section, Shape, StringRun, StringSpec, Symmetry, Window,
 };
 pub use pitch::pitch;
 pub use resolve::{Parsed, parse};

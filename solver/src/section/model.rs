@@ -41,6 +41,8 @@ pub struct Section {
     pub coils: Vec<Coil>,
     /// Strings.
     pub strings: Vec<StringSpec>,
+    /// Axisymmetric only: the section's pole stands in a row with others like it.
+    pub row: Option<Row>,
     /// Places where the field is asked for.
     pub probes: Vec<Probe>,
     /// Materials the file defines itself; they come before the library's of the same name.
@@ -276,6 +278,48 @@ pub struct StringSpec {
     pub over: Option<usize>,
     /// Clear distance from that face to the string's underside, m.
     pub gap: Option<f64>,
+    /// Over a row: the pole it stands over, from 0. `axis` is then measured where the highest pole
+    /// of the row stands as the section draws it, and `offset` from this pole's axis.
+    pub pole: Option<usize>,
+    /// Over a row: further offsets at which the string is asked for, as in a bend, m.
+    pub bends: Vec<f64>,
+}
+
+/// A row of round poles, each as the section draws it, at the same pitch.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Row {
+    /// How many.
+    pub count: usize,
+    /// From one axis to the next, m.
+    pub pitch: f64,
+    /// How much higher than drawn each one stands, m, `[count]`.
+    pub heights: Vec<f64>,
+    /// Whether every second pole is charged the other way round.
+    pub alternating: bool,
+    /// Length of the straight sides of the coils, m.
+    pub straight: f64,
+}
+
+impl Row {
+    /// Place of pole `k` along the row, from its middle, m.
+    pub fn place(&self, k: usize) -> f64 {
+        (k as f64 - 0.5 * (self.count - 1) as f64) * self.pitch
+    }
+
+    /// +1, or -1 for a pole that is charged the other way round.
+    pub fn sense(&self, k: usize) -> f64 {
+        if self.alternating && k % 2 == 1 { -1.0 } else { 1.0 }
+    }
+
+    /// How much higher than drawn the highest pole stands, m.
+    pub fn highest(&self) -> f64 {
+        self.heights.iter().copied().fold(f64::NEG_INFINITY, f64::max)
+    }
+
+    /// How much lower than the highest pole `k` stands, m.
+    pub fn below_highest(&self, k: usize) -> f64 {
+        self.heights.get(k).map_or(0.0, |own| self.highest() - own)
+    }
 }
 
 /// A place where the field is asked for.

@@ -7,14 +7,15 @@ use crate::section::model::{PickupState, Section, StringRun, Symmetry};
 use crate::section::names::Names;
 use crate::section::notes::Notes;
 use crate::section::reader::Table;
-use crate::section::{coils, history, materials, parts, probes, strings, syntax};
+use crate::section::strings::Over;
+use crate::section::{coils, history, materials, parts, probes, row, strings, syntax};
 
 /// Longest file, bytes.
 const LONGEST: usize = 1_000_000;
 /// Most faults of syntax that are listed.
 const MOST_FAULTS: usize = 1_000;
 
-const KEYS: [&str; 15] = [
+const KEYS: [&str; 16] = [
     "format",
     "title",
     "symmetry",
@@ -27,6 +28,7 @@ const KEYS: [&str; 15] = [
     "mesh_scale",
     "part",
     "coil",
+    "row",
     "string",
     "probe",
     "material",
@@ -74,6 +76,7 @@ fn empty() -> Section {
         parts: Vec::new(),
         coils: Vec::new(),
         strings: Vec::new(),
+        row: None,
         probes: Vec::new(),
         materials: Vec::new(),
         temperature: 20.0,
@@ -182,8 +185,15 @@ fn solids(table: &Table, section: &mut Section, notes: &mut Notes) {
         tables("material", "a material", &materials::KEYS, materials::MOST_MATERIALS, notes);
     let parts = parts::read(part_tables, symmetry, &mut names, notes);
     section.coils = coils::read(coil_tables, symmetry, &mut names, notes);
-    section.strings = strings::read(string_tables, section.string_run, &parts, &mut names, notes);
-    section.parts = parts.list;
+    section.parts.clone_from(&parts.list);
+    section.row = row::read(table, section, notes);
+    let over = match (&section.row, table.get("row")) {
+        (Some(row), _) => Over::Row(row),
+        (None, Some(_)) => Over::UnreadableRow,
+        (None, None) => Over::Parts,
+    };
+    section.strings =
+        strings::read(string_tables, section.string_run, over, &parts, &mut names, notes);
     if let Some(entry) = table.get("history") {
         history::check(&entry, &section.history, &section.parts, notes);
     }

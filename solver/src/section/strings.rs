@@ -8,7 +8,7 @@ use crate::problem::Problem;
 use crate::section::entry::Entry;
 use crate::section::extent::extent;
 use crate::section::lengths::millimetres;
-use crate::section::model::{Named, StringRun, StringSpec};
+use crate::section::model::{Named, Row, StringRun, StringSpec};
 use crate::section::names::Names;
 use crate::section::notes::Notes;
 use crate::section::parts::{Found, Parts};
@@ -21,23 +21,50 @@ const DEFAULT_CORE: &str = "music wire";
 /// Thickest string, m.
 const THICKEST: f64 = 0.02;
 
-pub(super) const KEYS: [&str; 9] =
-    ["name", "gauge", "core", "core_diameter", "wrap", "over", "gap", "height", "offset"];
+pub(super) const KEYS: [&str; 11] = [
+    "name",
+    "gauge",
+    "core",
+    "core_diameter",
+    "wrap",
+    "over",
+    "pole",
+    "gap",
+    "height",
+    "offset",
+    "bend",
+];
+
+/// Most offsets of one bend.
+const MOST_BENDS: usize = 100;
+
+/// What strings are over.
+#[derive(Clone, Copy)]
+pub(super) enum Over<'a> {
+    /// The parts of the section.
+    Parts,
+    /// Such parts in a row.
+    Row(&'a Row),
+    /// A row that could not be understood.
+    UnreadableRow,
+}
 
 /// Reads all strings.
 pub(super) fn read(
     tables: Vec<Table>,
     run: StringRun,
+    over: Over,
     parts: &Parts,
     names: &mut Names,
     notes: &mut Notes,
 ) -> Vec<StringSpec> {
-    tables.into_iter().filter_map(|table| one(table, run, parts, names, notes)).collect()
+    tables.into_iter().filter_map(|table| one(table, run, over, parts, names, notes)).collect()
 }
 
 fn one(
     mut table: Table,
     run: StringRun,
+    over: Over,
     parts: &Parts,
     names: &mut Names,
     notes: &mut Notes,
@@ -47,10 +74,11 @@ fn one(
         table.require("gauge", "\"0.010 in\"", notes).and_then(|e| e.size_up_to(THICKEST, notes));
     let wire = Wire::read(&table, gauge, notes);
     let place = Place::read(&table, gauge, parts, notes);
-    let (gauge, wire, place) = (gauge?, wire?, place?);
+    let in_row = InRow::read(&table, over, place.as_ref().and_then(|p| p.gap), notes);
+    let (gauge, wire, place, in_row) = (gauge?, wire?, place?, in_row?);
     let (axis, offset) = match run {
         StringRun::Through => (Point::new(place.pole_x + place.offset, place.height), 0.0),
-        StringRun::InPlane => (Point::new(0.0, place.height), place.offset),
+        StringRun::InPlane => (Point::new(0.0, place.height - in_row.lowered), place.offset),
     };
     Some(StringSpec {
         name: name?,
@@ -63,7 +91,56 @@ fn one(
         offset,
         over: place.over,
         gap: place.gap,
+        pole: in_row.pole,
+        bends: in_row.bends,
     })
+}
+
+/// Which pole of a row a string is over.
+struct InRow {
+    pole: Option<usize>,
+    bends: Vec<f64>,
+    /// How much lower than the highest that pole stands, m.
+    lowered: f64,
+}
+
+impl InRow {
+    fn read(table: &Table, over: Over, gap: Option<f64>, notes: &mut Notes) -> Option<Self> {
+        let row = match over {
+            Over::Row(row) => row,
+            Over::UnreadableRow => return None,
+            Over::Parts => {
+                table.refuse(&["pole", "bend"], "is for strings over a row of poles", notes);
+                return Some(Self { pole: None, bends: Vec::new(), lowered: 0.0 });
+            }
+        };
+        let bends = match table.get("bend") {
+            None => Some(Vec::new()),
+            Some(entry) => {
+                entry.list(MOST_BENDS, "[\"1 mm\", \"3 mm\"]", notes).and_then(|items| {
+                    let read: Vec<_> = items.iter().map(|item| item.distance(notes)).collect();
+                    read.into_iter().collect()
+                })
+            }
+        };
+        let pole = table.require("pole", "3", notes)?.whole(1..=row.count, notes)? - 1;
+        let lowered = row.below_highest(pole);
+        if let Some(gap) = gap
+            && gap <= lowered
+        {
+            let (gap, lowered) = (millimetres(gap), millimetres(lowered));
+            let message = format!(
+                "{} passes no higher than the top of the highest pole of the row",
+                table.what()
+            );
+            notes.add(Problem::at(table.span(), message).help(format!(
+                "that pole stands {lowered} above this one, and the gap is {gap}: string and pole \
+                 must clear each other all along the row"
+            )));
+            return None;
+        }
+        Some(Self { pole: Some(pole), bends: bends?, lowered })
+    }
 }
 
 /// What a string is made of.

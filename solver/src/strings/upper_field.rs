@@ -10,6 +10,7 @@ use std::sync::Arc;
 use crate::strings::fourier::PlaneWaves;
 use crate::strings::jet::{FieldJet, PotentialJet};
 use crate::strings::plane::{self, PlaneSampling};
+use crate::strings::racetrack::Racetrack;
 use crate::strings::spectral::SpectralField;
 
 /// A field whose sources lie below the strings: one section's, or several placed side by side.
@@ -24,7 +25,7 @@ pub struct UpperField {
 struct Placed {
     waves: Waves,
     /// Where the section's origin stands, m.
-    at: [f64; 2],
+    at: [f64; 3],
     factor: f64,
 }
 
@@ -32,6 +33,26 @@ struct Placed {
 enum Waves {
     Bessel(Arc<SpectralField>),
     Plane(Arc<PlaneWaves>),
+    /// Per ampere; not waves, but as good a source.
+    Racetrack(Racetrack),
+}
+
+impl Waves {
+    /// `own` of these and `theirs` of others in one, where both are written in the same waves.
+    fn sum(&self, own: f64, other: &Self, theirs: f64) -> Option<Self> {
+        let (Self::Bessel(a), Self::Bessel(b)) = (self, other) else { return None };
+        let kind = |f: &SpectralField| f.orders.iter().map(|o| (o.m, o.part)).collect::<Vec<_>>();
+        if a.z0 != b.z0 || a.k != b.k || kind(a) != kind(b) {
+            return None;
+        }
+        let mut sum = SpectralField::clone(a);
+        for (order, other) in sum.orders.iter_mut().zip(&b.orders) {
+            for (amplitude, other) in order.amplitude.iter_mut().zip(&other.amplitude) {
+                *amplitude = own * *amplitude + theirs * other;
+            }
+        }
+        Some(Self::Bessel(Arc::new(sum)))
+    }
 }
 
 impl UpperField {
@@ -43,7 +64,7 @@ impl UpperField {
         let (waves, h_z) = plane::axisymmetric(a_phi, sampling);
         let waves = Waves::Bessel(Arc::new(waves));
         Self {
-            sources: vec![Placed { waves, at: [0.0; 2], factor: 1.0 }],
+            sources: vec![Placed { waves, at: [0.0; 3], factor: 1.0 }],
             uniform: [0.0, 0.0, h_z],
         }
     }
@@ -57,9 +78,16 @@ impl UpperField {
         let (waves, h_z) = plane::planar(a, sampling);
         let waves = Waves::Plane(Arc::new(waves));
         Self {
-            sources: vec![Placed { waves, at: [0.0; 2], factor: 1.0 }],
+            sources: vec![Placed { waves, at: [0.0; 3], factor: 1.0 }],
             uniform: [0.0, 0.0, h_z],
         }
+    }
+
+    /// The field of a racetrack coil per ampere, without any metal. Holds at every place outside the
+    /// coil.
+    pub fn racetrack(coil: Racetrack) -> Self {
+        let waves = Waves::Racetrack(coil);
+        Self { sources: vec![Placed { waves, at: [0.0; 3], factor: 1.0 }], uniform: [0.0; 3] }
     }
 
     /// The same field with a uniform field strength (A/m) added.
@@ -77,6 +105,15 @@ impl UpperField {
         for source in &mut self.sources {
             source.at[0] += dx;
             source.at[1] += dy;
+        }
+        self
+    }
+
+    /// The same field raised by `dz`, m.
+    #[must_use]
+    pub fn raised(mut self, dz: f64) -> Self {
+        for source in &mut self.sources {
+            source.at[2] += dz;
         }
         self
     }
@@ -100,11 +137,29 @@ impl UpperField {
         self.with_uniform(other.uniform)
     }
 
+    /// The same field with sources that stand at the same place and are written in the same waves added
+    /// up, so that it costs no more than one of them.
+    #[must_use]
+    pub(crate) fn merged(mut self) -> Self {
+        let mut kept: Vec<Placed> = Vec::new();
+        for source in self.sources {
+            let like = kept.iter_mut().find(|k| k.at == source.at);
+            match like.and_then(|k| Some((k.waves.sum(k.factor, &source.waves, source.factor)?, k)))
+            {
+                Some((waves, k)) => (k.waves, k.factor) = (waves, 1.0),
+                None => kept.push(source),
+            }
+        }
+        self.sources = kept;
+        self
+    }
+
     /// Height above which the field holds: the highest sampled line among its sources, m.
     pub fn line(&self) -> f64 {
         let line = |s: &Placed| match &s.waves {
-            Waves::Bessel(waves) => waves.z0,
-            Waves::Plane(waves) => waves.z0,
+            Waves::Bessel(waves) => waves.z0 + s.at[2],
+            Waves::Plane(waves) => waves.z0 + s.at[2],
+            Waves::Racetrack(coil) => coil.top + s.at[2],
         };
         self.sources.iter().map(line).fold(f64::NEG_INFINITY, f64::max)
     }
@@ -126,10 +181,11 @@ impl UpperField {
         }
         for source in &self.sources {
             let own: Vec<[f64; 3]> =
-                points.iter().map(|p| [p[0] - source.at[0], p[1] - source.at[1], p[2]]).collect();
+                points.iter().map(|p| std::array::from_fn(|i| p[i] - source.at[i])).collect();
             let jets = match &source.waves {
                 Waves::Bessel(waves) => waves.jets(&own, order),
                 Waves::Plane(waves) => waves.jets(&own, order),
+                Waves::Racetrack(coil) => coil.jets(&own, order),
             };
             for (jet, part) in sum.iter_mut().zip(&jets) {
                 jet.add(source.factor, part);

@@ -35,6 +35,12 @@ pub enum BenchError {
          plane"
     )]
     NotCoupled,
+    /// They are over a row of poles.
+    #[error(
+        "the strings are over a row of poles, which `solve`, `vary` and `compare` take whole: for this, \
+         leave out [row] and take one pole by itself"
+    )]
+    Row,
     /// It has no strings.
     #[error("the section has no strings")]
     NoStrings,
@@ -52,6 +58,9 @@ impl StringBench {
     ) -> Result<Self, BenchError> {
         if section.strings.is_empty() {
             return Err(BenchError::NoStrings);
+        }
+        if section.row.is_some() {
+            return Err(BenchError::Row);
         }
         if section.symmetry == Symmetry::Planar && section.string_run == StringRun::Through {
             return Err(BenchError::NotCoupled);

@@ -1,0 +1,137 @@
+//! A row of round poles: what every string over it tells.
+//!
+//! In: the section, the field of its pole without strings, and what that pole tells by itself. Out: the
+//! same with the strings coupled to the whole row and the coils as racetracks round it. The parts are those
+//! of a pole by itself.
+
+use rayon::prelude::*;
+
+use crate::field::Field;
+use crate::geometry::Regions;
+use crate::material::Assigned;
+use crate::point::Point;
+use crate::quantity::coupled::StringRange;
+use crate::quantity::model::{
+    BendReading, BodyPull, Quantities, RowReading, StringModel, StringReading,
+};
+use crate::quantity::take::TakeError;
+use crate::section::{Row, Section, StringSpec};
+use crate::strings::{Above, CoupledString, RowAbove, plain_law};
+use crate::units::MU_0;
+
+/// Puts the row in place of the lone pole of `quantities`.
+///
+/// # Errors
+/// The row could not be put together, or a string not coupled.
+pub fn add_row(
+    section: &Section,
+    row: &Row,
+    regions: &Regions,
+    materials: &Assigned,
+    field: &Field,
+    quantities: &mut Quantities,
+) -> Result<(), TakeError> {
+    let range = section.strings.iter().map(range_of).reduce(StringRange::and);
+    let Some(range) = range else { return Ok(()) };
+    let above = RowAbove::new(section, regions, field, range.lowest, range.reach)?;
+    let Some(above) = above else { return Ok(()) };
+    for (reading, coil) in quantities.coils.iter_mut().zip(&above.coils) {
+        reading.linkage_without = coil.linkage;
+        reading.linkage = coil.linkage;
+        reading.inductance = coil.air_inductance + coil.added_inductance;
+    }
+    let over = |index: usize| -> Result<(StringReading, Vec<BendReading>), TakeError> {
+        string(section, row, materials, &above, index)
+    };
+    let read: Result<Vec<_>, TakeError> =
+        (0..section.strings.len()).into_par_iter().map(over).collect();
+    let mut bends = Vec::new();
+    // The pull of a pole on itself is none: the strings alone pull.
+    quantities.pulls.clear();
+    for (reading, bent) in read? {
+        if let Some(coupled) = &reading.coupled {
+            for (coil, own) in quantities.coils.iter_mut().zip(&coupled.coils) {
+                coil.linkage += own.rise;
+            }
+        }
+        let members = vec![reading.name.clone()];
+        quantities.pulls.push(BodyPull { members, pull: reading.pull });
+        quantities.strings.push(reading);
+        bends.extend(bent);
+    }
+    quantities.row = Some(RowReading { laid_on: above.laid_on, bends });
+    Ok(())
+}
+
+/// Where a string over a row is, its bends included.
+fn range_of(spec: &StringSpec) -> StringRange {
+    let bends = spec.bends.iter().map(|bend| bend.abs());
+    let own = StringRange::of_string(spec);
+    StringRange { reach: bends.fold(own.reach, f64::max), ..own }
+}
+
+fn string(
+    section: &Section,
+    row: &Row,
+    materials: &Assigned,
+    above: &RowAbove,
+    index: usize,
+) -> Result<(StringReading, Vec<BendReading>), TakeError> {
+    let spec = &section.strings[index];
+    let pole = spec.pole.unwrap_or(0);
+    // From where the highest pole stands to where this one does.
+    let mut own = spec.clone();
+    own.axis.y += row.below_highest(pole);
+    let above = &above.poles[pole];
+    let couple = |spec: &StringSpec| -> Result<CoupledString, TakeError> {
+        let law = plain_law(&materials.strings[index].core.law);
+        above
+            .string(spec, law)
+            .map_err(|source| TakeError::Coupling { name: spec.name.clone(), source })
+    };
+    let coupled = couple(&own)?;
+    let level = |string: &CoupledString| string.coils.iter().map(|c| c.change[1]).sum::<f64>();
+    let bends: Result<Vec<BendReading>, TakeError> = spec
+        .bends
+        .iter()
+        .map(|&offset| {
+            let bent = couple(&StringSpec { offset, ..own.clone() })?;
+            Ok(BendReading {
+                name: spec.name.clone(),
+                offset,
+                pull: [bent.pull[1], bent.pull[2]],
+                linkage_change: bent.coils.iter().map(|coil| coil.change).collect(),
+                level: level(&bent) / level(&coupled),
+            })
+        })
+        .collect();
+    let reading = reading(row, &own, pole, above, coupled);
+    Ok((reading, bends?))
+}
+
+fn reading(
+    row: &Row,
+    own: &StringSpec,
+    pole: usize,
+    above: &Above,
+    coupled: CoupledString,
+) -> StringReading {
+    let h = above.upper.eval([0.0, own.offset, own.axis.y]).h;
+    let middle = coupled.x.len() / 2;
+    let [bx, _, bz] = coupled.flux_density[middle];
+    let axis = Point::new(row.place(pole) + own.offset, own.axis.y + row.heights[pole]);
+    StringReading {
+        name: own.name.clone(),
+        model: StringModel::Coupled,
+        axis,
+        gauge: own.gauge,
+        gap: own.gap,
+        flux_density_without: [MU_0 * h[1], MU_0 * h[2]],
+        flux_density: [bx, bz],
+        largest: coupled.greatest_flux_density,
+        pull: [coupled.pull[1], coupled.pull[2]],
+        pull_gradient: coupled.pull_gradient,
+        linkage_change: coupled.coils.iter().map(|coil| coil.change).collect(),
+        coupled: Some(coupled),
+    }
+}
