@@ -130,6 +130,31 @@ fn changes_are_derivatives_over_uneven_poles() {
     }
 }
 
+/// Poles that are no magnets and no steel: the coil is one in air.
+#[test]
+fn poles_of_air_leave_the_coil_as_it_is() {
+    let text = POLE
+        .replace("role = \"magnet\"", "role = \"body\"")
+        .replace("alnico 5", "void")
+        .replace("charge = \"up\"\n", "")
+        + "[[material]]\nname = \"void\"\nlaw = \"linear\"\npermeability = 1\n"
+        + "[row]\ncount = 2\npitch = \"10 mm\"\n"
+        + &string("a", Some(1), 2.0, 0.0);
+    let prepared = prepare(&text, &Library::built_in()).expect("no mistakes");
+    let q = solve(&prepared).expect("solves").quantities;
+    let air = crate::strings::Racetrack {
+        inner: 3e-3,
+        outer: 7e-3,
+        bottom: -13e-3,
+        top: -2e-3,
+        straight: 10e-3,
+        turns: 7000.0,
+    };
+    // The same sums but for rounding.
+    assert!(off(q.coils[0].inductance, air.inductance()) < 1e-9, "{}", q.coils[0].inductance);
+    assert_eq!(q.strings[0].pull[1], 0.0);
+}
+
 #[test]
 fn a_bend_is_the_string_at_that_offset() {
     let keys = "count = 2\npitch = \"10.5 mm\"";

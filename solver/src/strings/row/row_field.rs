@@ -273,7 +273,9 @@ fn coil_answers(section: &Section, between: &Between) -> Result<CoilAnswers, Fie
         .collect();
     let answers: Vec<Vec<f64>> = loads.par_iter().map(|load| answer(load)).collect();
     let rings = far_rings(field, locator);
-    let one_tesla = 1.0 / between.mean.of(field, locator, &air.answer(&rings), 0.0, 0.0);
+    let made = between.mean.of(field, locator, &air.answer(&rings), 0.0, 0.0);
+    // Where no part answers a field there is none to take the mean over.
+    let one_tesla = if made > 0.0 { 1.0 / made } else { 0.0 };
     let uniform: Vec<f64> = answer(&rings).iter().map(|a| a * one_tesla).collect();
     let on = between.means(&uniform);
     let own = tracks
