@@ -1,4 +1,4 @@
-//! One benchmark per code path, on the six-rod section, and on the row of six round poles.
+//! One benchmark per code path, on the six-rod section.
 //!
 //! Each is well above the timer's noise. What is deliberately not measured: reading the file from
 //! disk and printing the report, both far below a millisecond.
@@ -16,7 +16,6 @@ use lodestring::pipeline::{Prepared, prepare, solve};
 use lodestring::quantity::take;
 
 const SIX_RODS: &str = include_str!("../../meshes/six-rods.toml");
-const ROW: &str = include_str!("../../meshes/six-rods-row.toml");
 
 fn prepared(library: &Library) -> Prepared {
     prepare(SIX_RODS, library).expect("the shipped section is free of mistakes")
@@ -60,13 +59,6 @@ fn stages(c: &mut Criterion) {
     });
     c.bench_function("whole solve", |b| {
         b.iter(|| solve(&prepared(&library)).expect("solves"));
-    });
-    // Promised in a second: six poles, six strings in three dimensions, a racetrack coil.
-    c.bench_function("whole solve of a row of six poles", |b| {
-        b.iter(|| {
-            let row = prepare(black_box(ROW), &library).expect("the row is free of mistakes");
-            solve(&row).expect("solves")
-        });
     });
 }
 

@@ -50,10 +50,10 @@ impl DemagnetisationCurve {
     /// The straight line B = B_r + mu_0 `recoil` H, with no knee and no limit.
     ///
     /// # Errors
-    /// [`LawError`] unless 0 < remanence <= 3 T and 1 <= recoil <= 100.
+    /// [`LawError`] unless 0 < remanence <= 3 T and 1 <= recoil <= 10000.
     pub fn straight(remanence: f64, recoil: f64) -> Result<Self, LawError> {
         LawError::check_range("the remanence", remanence, 1e-3, 3.0, "T")?;
-        LawError::check_range("the recoil permeability", recoil, 1.0, 100.0, "")?;
+        LawError::check_range("the recoil permeability", recoil, 1.0, 1e4, "")?;
         Ok(Self::of_form(None, remanence, recoil, recoil))
     }
 

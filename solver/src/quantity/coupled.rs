@@ -5,6 +5,7 @@
 //! string can be put anywhere within the [`StringRange`] for the price of its own coupling.
 
 use crate::field::Field;
+use crate::field::linear_solve::LinearSolveError;
 use crate::geometry::{Regions, Source};
 use crate::material::Assigned;
 use crate::mesh::Locator;
@@ -13,7 +14,7 @@ use crate::quantity::model::{BodyPull, Quantities, StringModel, StringReading};
 use crate::quantity::recover::Recovery;
 use crate::quantity::take::TakeError;
 use crate::section::{Section, StringSpec, Symmetry};
-use crate::strings::{Above, plain_law};
+use crate::strings::Above;
 
 /// Where coupled strings will be.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -63,14 +64,17 @@ fn specs<'a>(
 
 /// What strings within `range` meet; `coils` are nodal unknowns per ampere, `[n_coils][n_nodes]`.
 /// `None` where the section has no line on which to sample the field for them.
+///
+/// # Errors
+/// A matrix of the poles' reaction could not be factored.
 pub fn above(
     regions: &Regions,
     without: &Field,
     coils: &[&[f64]],
     range: StringRange,
-) -> Option<Above> {
-    let z0 = regions.sampling_height?;
-    Some(Above::new(regions, without, coils, None, z0, range.lowest, range.reach))
+) -> Result<Option<Above>, LinearSolveError> {
+    let Some(z0) = regions.sampling_height else { return Ok(None) };
+    Above::new(regions, without, coils, z0, range.lowest, range.reach).map(Some)
 }
 
 /// A reading for every coupled string.
@@ -88,9 +92,8 @@ pub fn readings(
     let read = Recovery::new(without, &locator);
     specs(section, regions)
         .map(|(index, spec)| {
-            let law = plain_law(&materials.strings[index].core.law);
             let coupled = above
-                .string(spec, law)
+                .string(spec, &materials.strings[index])
                 .map_err(|source| TakeError::Coupling { name: spec.name.clone(), source })?;
             let middle = coupled.x.len() / 2;
             let [bx, _, bz] = coupled.flux_density[middle];

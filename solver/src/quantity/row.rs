@@ -16,7 +16,7 @@ use crate::quantity::model::{
 };
 use crate::quantity::take::TakeError;
 use crate::section::{Row, Section, StringSpec};
-use crate::strings::{Above, CoupledString, RowAbove, plain_law};
+use crate::strings::{Above, CoupledString, RowAbove};
 use crate::units::MU_0;
 
 /// Puts the row in place of the lone pole of `quantities`.
@@ -84,9 +84,8 @@ fn string(
     own.axis.y += row.below_highest(pole);
     let above = &above.poles[pole];
     let couple = |spec: &StringSpec| -> Result<CoupledString, TakeError> {
-        let law = plain_law(&materials.strings[index].core.law);
         above
-            .string(spec, law)
+            .string(spec, &materials.strings[index])
             .map_err(|source| TakeError::Coupling { name: spec.name.clone(), source })
     };
     let coupled = couple(&own)?;

@@ -79,7 +79,10 @@ pub fn take_bare(
     let coil_fields = coil_fields(section, mesh, &tangent);
     let strings = strings(section, &read_without, field, &movement, &tangent, &coil_fields, &means);
     let per_ampere: Vec<&[f64]> = coil_fields.iter().map(|c| c.per_ampere.as_slice()).collect();
-    let above = range.and_then(|range| coupled::above(regions, without, &per_ampere, range));
+    let above = match range {
+        Some(range) => coupled::above(regions, without, &per_ampere, range)?,
+        None => None,
+    };
     let quantities = Quantities {
         symmetry: section.symmetry,
         depth: section.depth,

@@ -121,7 +121,7 @@ pub fn text(report: &Report) -> String {
     for table in &TABLES {
         write_table(report, table, &mut out);
     }
-    let head = Item { words: Vec::new(), numbers: report.numbers.clone() };
+    let head = Item { numbers: report.numbers.clone(), ..Item::default() };
     let say = |name, words, digits| phrase(&head, name, words, digits);
     out.push_str("\nMesh\n");
     write_facts(

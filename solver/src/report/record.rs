@@ -41,6 +41,19 @@ pub struct Item {
     pub words: Vec<(&'static str, String)>,
     /// Its numbers.
     pub numbers: Vec<Number>,
+    /// Its curves, sampled; written to JSON only.
+    pub curves: Vec<Curve>,
+}
+
+/// Many values of one thing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Curve {
+    /// What it is, without the unit: `sensitivity_up`.
+    pub name: &'static str,
+    /// Its unit when written.
+    pub unit: Unit,
+    /// Its values, SI.
+    pub values: Vec<f64>,
 }
 
 /// A number with its meaning and unit.
@@ -60,8 +73,7 @@ pub struct Number {
 impl Number {
     /// The number as written: in its unit, to ten digits.
     pub fn shown(&self) -> Option<f64> {
-        let value = self.value.filter(|v| v.is_finite())? * self.unit.scale;
-        format!("{value:.*e}", DIGITS - 1).parse().ok()
+        written(self.unit, self.value?)
     }
 
     /// The error as written: in the number's unit, to two digits, up; `None` where there is none,
@@ -79,18 +91,24 @@ impl Number {
 
     /// Its key: the name and the unit.
     pub fn key(&self) -> String {
-        if self.unit.key.is_empty() {
-            self.name.to_owned()
-        } else {
-            format!("{}_{}", self.name, self.unit.key)
-        }
+        key(self.name, self.unit)
     }
 
     /// The key of its error: the number's with `error` before the unit.
     pub fn error_key(&self) -> String {
         let name = format!("{}_error", self.name);
-        if self.unit.key.is_empty() { name } else { format!("{name}_{}", self.unit.key) }
+        key(&name, self.unit)
     }
+}
+
+fn key(name: &str, unit: Unit) -> String {
+    if unit.key.is_empty() { name.to_owned() } else { format!("{name}_{}", unit.key) }
+}
+
+/// An SI value in `unit`, to ten digits; `None` unless finite.
+fn written(unit: Unit, value: f64) -> Option<f64> {
+    let value = Some(value).filter(|v| v.is_finite())? * unit.scale;
+    format!("{value:.*e}", DIGITS - 1).parse().ok()
 }
 
 impl Report {
@@ -103,7 +121,7 @@ impl Report {
 impl Item {
     /// An item called `name`.
     pub fn new(name: impl Into<String>) -> Self {
-        Self { words: vec![("name", name.into())], numbers: Vec::new() }
+        Self { words: vec![("name", name.into())], ..Self::default() }
     }
 
     /// Adds a word, unless it is empty.
@@ -120,6 +138,13 @@ impl Item {
     #[must_use]
     pub fn number(mut self, name: &'static str, unit: Unit, value: impl Into<Option<f64>>) -> Self {
         self.numbers.push(Number { name, unit, value: value.into(), error: None });
+        self
+    }
+
+    /// Adds a curve, SI.
+    #[must_use]
+    pub fn curve(mut self, name: &'static str, unit: Unit, values: Vec<f64>) -> Self {
+        self.curves.push(Curve { name, unit, values });
         self
     }
 
@@ -151,6 +176,10 @@ impl Serialize for Item {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let mut map = serializer.serialize_map(None)?;
         words_and_numbers(&mut map, &self.words, &self.numbers)?;
+        for Curve { name, unit, values } in &self.curves {
+            let shown: Vec<Option<f64>> = values.iter().map(|&v| written(*unit, v)).collect();
+            map.serialize_entry(&key(name, *unit), &shown)?;
+        }
         map.end()
     }
 }
@@ -188,12 +217,13 @@ mod tests {
             .number("width", MM, 0.000_43)
             .number("turns", ONE, 7000.0)
             .number("gap", MM, None)
-            .number("wrong", MM, f64::NAN);
+            .number("wrong", MM, f64::NAN)
+            .curve("x", MM, vec![-0.04, 0.0]);
         let mut item = item;
         item.numbers[0].error = Some(0.000_001_234);
         assert_eq!(
             serde_json::to_string(&item).unwrap_or_default(),
-            r#"{"name":"rod","role":"magnet","width_mm":0.43,"width_error_mm":0.0012,"turns":7000,"gap_mm":null,"wrong_mm":null}"#
+            r#"{"name":"rod","role":"magnet","width_mm":0.43,"width_error_mm":0.0012,"turns":7000,"gap_mm":null,"wrong_mm":null,"x_mm":[-40.0,0.0]}"#
         );
     }
 

@@ -76,6 +76,21 @@ const BENDS: Layout = Layout {
     ],
 };
 
+const APERTURES: Layout = Layout {
+    title: "Where along each string its signal comes from (width at half height), and how it bends",
+    group: "apertures",
+    columns: &[
+        Column::Word("name", "string"),
+        Column::Word("coil", "coil"),
+        Column::Number("linkage_rise", "flux rise when\nstring comes in", 4),
+        Column::Number("linkage_second_change_up_up", "second\nchange up", 3),
+        Column::Number("linkage_second_change_across_across", "second change\nacross", 3),
+        Column::Number("aperture_up", "width,\nup", 3),
+        Column::Number("aperture_middle_up", "middle,\nup", 3),
+        Column::Number("aperture_across", "width,\nacross", 3),
+    ],
+};
+
 const COILS: Layout = Layout {
     title: "Coils",
     group: "coils",
@@ -162,6 +177,7 @@ pub fn report(section: &Section, quantities: &Quantities) -> Report {
         groups: vec![
             Group { key: "strings", items: strings(section, q) },
             Group { key: "linkage_changes", items: linkage_changes(q) },
+            Group { key: "apertures", items: apertures(q) },
             Group { key: "coils", items: coils(q, per) },
             Group { key: "parts", items: parts(section, q, per) },
             Group { key: "warnings", items: warnings(section, q) },
@@ -201,14 +217,14 @@ pub fn text(report: &Report) -> String {
     let magnets = |part: &&Item| part.get("working_field_strength").is_some();
     let magnets: Vec<Item> = report.items("parts").iter().filter(magnets).cloned().collect();
     shown.groups.push(Group { key: "magnets", items: magnets });
-    for table in [STRINGS, LINKAGE_CHANGES, BENDS, COILS, PARTS, MAGNETS] {
+    for table in [STRINGS, LINKAGE_CHANGES, APERTURES, BENDS, COILS, PARTS, MAGNETS] {
         write_table(&shown, &table, &mut out);
     }
     write_warnings(report.items("warnings"), &mut out);
     for table in [FORCES, PROBES] {
         write_table(&shown, &table, &mut out);
     }
-    let head = Item { words: Vec::new(), numbers: report.numbers.clone() };
+    let head = Item { numbers: report.numbers.clone(), ..Item::default() };
     let facts = [
         phrase(&head, "unknowns", "unknowns", 9),
         phrase(&head, "newton_steps", "Newton steps", 9),
@@ -389,6 +405,34 @@ fn linkage_changes(q: &Quantities) -> Vec<Item> {
             .collect::<Vec<Item>>()
     };
     q.strings.iter().flat_map(of).collect()
+}
+
+/// Of coupled strings: the linkage with the string in, its second derivative (what makes even
+/// harmonics), and the sensitivity along the string.
+fn apertures(q: &Quantities) -> Vec<Item> {
+    let mut items = Vec::new();
+    for s in &q.strings {
+        let Some(coupled) = &s.coupled else { continue };
+        for (coil, own) in q.coils.iter().zip(&coupled.coils) {
+            let [[across, mixed], [_, up]] = own.second;
+            let [sensitivity_across, sensitivity_up] = &own.sensitivity;
+            let item = Item::new(&s.name)
+                .word("coil", &coil.name)
+                .number("linkage_rise", UWB, own.rise)
+                .number("linkage_second_change_up_up", UWB_PER_MM2, up)
+                .number("linkage_second_change_up_across", UWB_PER_MM2, mixed)
+                .number("linkage_second_change_across_across", UWB_PER_MM2, across)
+                .number("aperture_up", MM, own.aperture[1])
+                .number("aperture_middle_up", MM, own.aperture_middle[1])
+                .number("aperture_across", MM, own.aperture[0])
+                .number("aperture_middle_across", MM, own.aperture_middle[0])
+                .curve("along", MM, coupled.x.clone())
+                .curve("sensitivity_up", UWB_PER_MM2, sensitivity_up.clone())
+                .curve("sensitivity_across", UWB_PER_MM2, sensitivity_across.clone());
+            items.push(item);
+        }
+    }
+    items
 }
 
 fn coils(q: &Quantities, per: Per) -> Vec<Item> {

@@ -6,14 +6,15 @@
 
 use crate::field::Field;
 use crate::field::element;
+use crate::field::linear_solve::LinearSolveError;
 use crate::geometry::{Regions, Source};
-use crate::material::{Law, SoftLaw};
+use crate::material::StringMaterial;
 use crate::mesh::{Locator, Mesh};
 use crate::point::Point;
 use crate::section::{StringSpec, Symmetry};
 use crate::strings::{
-    CoupledString, CouplingError, PlaneSampling, Reaction, Segments, StringBody, StringLaw,
-    UpperField, couple,
+    CoupledString, CouplingError, MagneticSection, PlaneSampling, Reaction, Segments, StringBody,
+    UpperField, couple, reaction,
 };
 use crate::units::MM;
 
@@ -31,7 +32,7 @@ pub struct Above {
     /// Fields of the coils, per ampere.
     pub coils: Vec<UpperField>,
     /// Answer of the poles to a string's own field.
-    pub reaction: Option<Reaction>,
+    pub reaction: Reaction,
     /// Highest metal, m.
     pub top: f64,
     /// Half width of the metal that comes within 3 mm of that height, m.
@@ -41,15 +42,17 @@ pub struct Above {
 impl Above {
     /// Samples the fields. `coils` are nodal unknowns per ampere, `[n_coils][n_nodes]`; `lowest` is
     /// the lowest height at which a string's metal will be, m.
+    ///
+    /// # Errors
+    /// A matrix of the poles' reaction could not be factored.
     pub fn new(
         regions: &Regions,
         field: &Field,
         coils: &[&[f64]],
-        reaction: Option<Reaction>,
         z0: f64,
         lowest: f64,
         reach: f64,
-    ) -> Self {
+    ) -> Result<Self, LinearSolveError> {
         let mesh = field.mesh();
         let locator = Locator::new(mesh);
         let extent = solid_extent(mesh);
@@ -68,39 +71,31 @@ impl Above {
                 Symmetry::Axisymmetric => UpperField::axisymmetric(potential, &sampling),
             }
         };
-        Self {
+        Ok(Self {
             upper: upper_of(&field.nodal),
             coils: coils.iter().map(|nodal| upper_of(nodal)).collect(),
-            reaction,
+            reaction: reaction(field, extent.top, lowest)?,
             top: extent.top,
             half_width: extent.half_width,
-        }
+        })
     }
 
-    /// Couples the string `spec`, made of `law`.
+    /// Couples the string `spec`, made of `material`.
     ///
     /// # Errors
     /// As [`couple`].
     pub fn string(
         &self,
         spec: &StringSpec,
-        law: StringLaw,
+        material: &StringMaterial,
     ) -> Result<CoupledString, CouplingError> {
         let height = spec.axis.y - self.top;
         let core = self.half_width + 2.0 * height + spec.offset.abs();
         let segments = Segments::graded(HALF_LENGTH, core, height);
-        let body = StringBody::new(0.5 * spec.core_diameter, segments, law)?;
+        let section = MagneticSection::of(spec, material);
+        let body = StringBody::new(section.radius, segments, section.law)?;
         let at = [spec.axis.x, spec.offset, spec.axis.y];
-        couple(&self.upper, &self.coils, self.reaction.as_ref(), &body, at)
-    }
-}
-
-/// The law of a plain string of this material. Air and the like make a string without effect.
-pub fn plain_law(law: &Law) -> StringLaw {
-    match law {
-        Law::Soft(soft) => StringLaw::soft(SoftLaw::clone(soft)),
-        Law::Linear { mu_r } => StringLaw::linear(*mu_r),
-        Law::Magnet(curve) => StringLaw::linear(curve.recoil()),
+        couple(&self.upper, &self.coils, Some(&self.reaction), &body, at)
     }
 }
 

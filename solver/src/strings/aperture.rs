@@ -80,12 +80,12 @@ fn one_way(
     })
 }
 
-/// Distance between the outermost places where |values| passes half of its maximum, linear between
-/// nodes; 0 if all values are 0.
-pub(crate) fn width_at_half_height(x: &[f64], values: &[f64]) -> f64 {
+/// The outermost places where |values| passes half of its maximum, linear between nodes; twice the
+/// first node if all values are 0.
+pub(crate) fn half_height(x: &[f64], values: &[f64]) -> [f64; 2] {
     let half = 0.5 * values.iter().fold(0.0_f64, |m, v| m.max(v.abs()));
     if half == 0.0 {
-        return 0.0;
+        return [x[0]; 2];
     }
     let crossing = |i: usize, j: usize| {
         let (a, b) = (values[i].abs(), values[j].abs());
@@ -96,7 +96,7 @@ pub(crate) fn width_at_half_height(x: &[f64], values: &[f64]) -> f64 {
     let last = (0..x.len()).rev().find(above).unwrap_or(0);
     let left = if first > 0 { crossing(first - 1, first) } else { x[first] };
     let right = if last + 1 < x.len() { crossing(last + 1, last) } else { x[last] };
-    right - left
+    [left, right]
 }
 
 #[cfg(test)]
@@ -110,12 +110,13 @@ mod tests {
     use crate::units::MM;
 
     #[test]
-    fn width_of_a_triangle() {
+    fn half_height_of_a_triangle() {
         let x = [-2.0, -1.0, 0.0, 1.0, 3.0];
         // Height 4 at 0; half is passed at -1 + (2 - 1)/3 and at 1.
-        let width = width_at_half_height(&x, &[0.0, -1.0, -4.0, -2.0, 0.0]);
-        assert!((width - (1.0 + 2.0 / 3.0)).abs() < 1e-15);
-        assert_eq!(width_at_half_height(&x, &[0.0; 5]), 0.0);
+        let [left, right] = half_height(&x, &[0.0, -1.0, -4.0, -2.0, 0.0]);
+        assert!((left + 2.0 / 3.0).abs() < 1e-15);
+        assert_eq!(right, 1.0);
+        assert_eq!(half_height(&x, &[0.0; 5]), [-2.0; 2]);
     }
 
     /// A string pushed up locally, dz = d f(x), is solved with the fields at its displaced nodes,

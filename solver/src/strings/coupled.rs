@@ -21,7 +21,7 @@ use crate::strings::aperture;
 use crate::strings::body::StringBody;
 use crate::strings::jet::ORDER;
 use crate::strings::newton::{Magnetised, System, dot};
-use crate::strings::reaction::Reaction;
+use crate::strings::reaction::{Nodes, Reaction};
 use crate::strings::section_mean::{MeanField, section_mean};
 use crate::strings::upper_field::UpperField;
 use crate::units::MU_0;
@@ -82,6 +82,8 @@ pub struct CoilCoupling {
     /// Full width at half height of the sensitivity, sideways and up, m: distance between the
     /// outermost places where it is half of its greatest value.
     pub aperture: [f64; 2],
+    /// Middle between those places along the string, sideways and up, m.
+    pub aperture_middle: [f64; 2],
 }
 
 /// A magnetised string and what follows from it. Vectors over nodes run along x, ends included.
@@ -136,10 +138,17 @@ pub fn couple(
         field.jets(&points, ORDER).iter().map(|jet| section_mean(jet, body.radius, ORDER)).collect()
     };
     let outer = means(upper);
-    let placed = reaction.map(|r| r.placed(&points, &volume, body.radius));
+    let spacing = body.segments.spacing();
+    let nodes = Nodes {
+        points: &points,
+        volume: &volume,
+        spacing: &spacing[1..spacing.len() - 1],
+        radius: body.radius,
+    };
+    let placed = reaction.map(|r| r.placed(&nodes));
     let system = System { body, volume: &volume, outer: &outer, reaction: placed.as_ref() };
     let solved = system.solve()?;
-    let moved = Sensitivity::new(&system, &solved);
+    let moved = Sensitivity::new(&system, &solved, at[0]);
 
     let coils = coils.iter().map(|coil| moved.coil(&means(coil))).collect();
     let ends = |inner: &[f64]| -> Vec<[f64; 3]> {
@@ -183,10 +192,12 @@ struct Sensitivity<'a> {
     load: [Vec<f64>; 3],
     /// dM/dp for p = y, z.
     dm: [Vec<f64>; 2],
+    /// Where the middle of the string is along x, m.
+    at_x: f64,
 }
 
 impl<'a> Sensitivity<'a> {
-    fn new(system: &'a System<'a>, solved: &'a Magnetised) -> Self {
+    fn new(system: &'a System<'a>, solved: &'a Magnetised, at_x: f64) -> Self {
         let load: [Vec<f64>; 3] = std::array::from_fn(|p| {
             let mut load = weighted(system.volume, system.outer, |f| f.d[p]);
             if let Some(reaction) = system.reaction {
@@ -195,7 +206,7 @@ impl<'a> Sensitivity<'a> {
             load
         });
         let dm = TRAVEL.map(|p| solve(solved, load[p].clone()));
-        Self { system, solved, load, dm }
+        Self { system, solved, load, dm, at_x }
     }
 
     fn pull(&self) -> [f64; 3] {
@@ -275,8 +286,15 @@ impl<'a> Sensitivity<'a> {
         let adjoint = solve(self.solved, own.clone());
         let sensitivity = aperture::density(self.system, m, &adjoint, field);
         let x = self.system.body.segments.nodes();
-        let aperture = [0, 1].map(|i| aperture::width_at_half_height(x, &sensitivity[i]));
-        CoilCoupling { rise: dot(m, &own), change, second, sensitivity, aperture }
+        let ends = [0, 1].map(|i| aperture::half_height(x, &sensitivity[i]));
+        CoilCoupling {
+            rise: dot(m, &own),
+            change,
+            second,
+            sensitivity,
+            aperture: ends.map(|[left, right]| right - left),
+            aperture_middle: ends.map(|[left, right]| self.at_x + 0.5 * (left + right)),
+        }
     }
 }
 

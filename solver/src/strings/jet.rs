@@ -88,87 +88,105 @@ pub struct FieldJet {
 /// D- J_m e^(i m phi) = k J_(m-1) e^(i (m-1) phi). Hence
 ///
 /// ```text
-/// d^(a+b)/dx^a dy^b J_m e^(i m phi) = i^b k^(a+b) sum_s C[a][b][s] J_(m+s) e^(i (m+s) phi)
+/// d^(a+b)/dx^a dy^b J_m e^(i m phi) = i^b k^n sum_s C[a][b][s] J_(m+s) e^(i (m+s) phi),
+/// n = a + b, s = -n, -n + 2, ..., n
 /// ```
 #[derive(Clone, Debug)]
 pub(crate) struct LadderTable {
-    /// `[place(a, b)][s + ORDER]`.
-    c: Vec<[f64; 2 * ORDER + 1]>,
+    /// `[place(a, b)][(s + n) / 2]`.
+    c: Vec<[f64; ORDER + 1]>,
 }
 
 impl LadderTable {
     pub(crate) fn new() -> Self {
-        let mut c = vec![[0.0; 2 * ORDER + 1]; PAIRS];
-        c[0][ORDER] = 1.0;
+        let mut c = vec![[0.0; ORDER + 1]; PAIRS];
+        c[0][0] = 1.0;
         for n in 1..=ORDER {
             for b in 0..=n {
                 let a = n - b;
-                let (from, lower) =
+                // Raising s carries -1/2 along x and i/2 along y, lowering it 1/2 and i/2.
+                let (from, raise) =
                     if a > 0 { (c[place(a - 1, b)], -0.5) } else { (c[place(a, b - 1)], 0.5) };
                 let to = &mut c[place(a, b)];
-                for s in 1..2 * ORDER {
-                    to[s + 1] += lower * from[s];
-                    to[s - 1] += 0.5 * from[s];
+                for j in 0..n {
+                    to[j + 1] += raise * from[j];
+                    to[j] += 0.5 * from[j];
                 }
             }
         }
         Self { c }
     }
 
-    /// The jet of Re (or Im) of sum over k of a(k) exp(-k zeta) J_m(k r) exp(i m phi).
+    /// The jets of the real and the imaginary part of sum over k of a(k) exp(-k zeta) J_m(k r)
+    /// exp(i m phi).
     ///
-    /// `moment(n, s)` = sum over k of a(k) k^n exp(-k zeta) J_(m+s)(k r), asked for |s| <= n;
-    /// `m` may be any integer >= 0, `phi` is the azimuth of the point. Derivatives above `order`
-    /// stay zero.
-    pub(crate) fn jet(
+    /// `moment(n, s)` = sum over k of a(k) k^n exp(-k zeta) J_(m+s)(k r), asked for |s| <= n and
+    /// n + s even; `m` may be any integer >= 0. Derivatives above `order` stay zero.
+    pub(crate) fn jets(
         &self,
         m: usize,
-        phi: f64,
-        part: Part,
+        turns: &Turns,
         order: usize,
         moment: impl Fn(usize, isize) -> f64,
-    ) -> PotentialJet {
-        let mut jet = PotentialJet::ZERO;
-        // Phase factors e^(i (m+s) phi).
-        let mut phase = [(0.0, 0.0); 2 * ORDER + 1];
-        for (index, p) in phase.iter_mut().enumerate() {
-            let angle = (m as f64 + index as f64 - ORDER as f64) * phi;
-            *p = (angle.cos(), angle.sin());
-        }
+    ) -> [PotentialJet; 2] {
+        let [mut real, mut imaginary] = [PotentialJet::ZERO; 2];
         for c in 0..2 {
             for n in 0..=order.saturating_sub(c) {
-                let mut terms = [(0.0, 0.0); 2 * ORDER + 1];
-                for s in -(n as isize)..=n as isize {
-                    if (s + n as isize) % 2 != 0 {
-                        continue;
-                    }
-                    let index = (s + ORDER as isize) as usize;
+                // s = -n, -n + 2, ..., n.
+                let mut terms = [(0.0, 0.0); ORDER + 1];
+                for (j, term) in terms.iter_mut().enumerate().take(n + 1) {
+                    let s = 2 * j as isize - n as isize;
                     let value = moment(n + c, s);
-                    terms[index] = (value * phase[index].0, value * phase[index].1);
+                    let turn = turns.at(m as isize + s);
+                    *term = (value * turn.0, value * turn.1);
                 }
                 for b in 0..=n {
                     let row = &self.c[place(n - b, b)];
                     let (mut re, mut im) = (0.0, 0.0);
-                    for (weight, term) in row.iter().zip(&terms) {
+                    for (weight, term) in row.iter().zip(&terms).take(n + 1) {
                         re += weight * term.0;
                         im += weight * term.1;
                     }
-                    // Multiply by i^b.
+                    // Times i^b, and d/dz = -k.
                     let (re, im) = match b % 4 {
                         0 => (re, im),
                         1 => (-im, re),
                         2 => (-re, -im),
                         _ => (im, -re),
                     };
-                    let value = match part {
-                        Part::Cosine => re,
-                        Part::Sine => im,
-                    };
-                    jet.set(n - b, b, c, if c == 0 { value } else { -value });
+                    let sign = if c == 0 { 1.0 } else { -1.0 };
+                    real.set(n - b, b, c, sign * re);
+                    imaginary.set(n - b, b, c, sign * im);
                 }
             }
         }
-        jet
+        [real, imaginary]
+    }
+}
+
+/// exp(i M phi) for M from -[`ORDER`] upward.
+#[derive(Clone, Debug)]
+pub(crate) struct Turns {
+    values: Vec<(f64, f64)>,
+}
+
+impl Turns {
+    /// At the azimuth of (x, y), up to order `highest`; at x = y = 0 the azimuth is 0.
+    pub(crate) fn new(x: f64, y: f64, highest: usize) -> Self {
+        let r = x.hypot(y);
+        let (cos, sin) = if r > 0.0 { (x / r, y / r) } else { (1.0, 0.0) };
+        let mut up = vec![(1.0, 0.0)];
+        for i in 0..highest.max(ORDER) {
+            let (re, im) = up[i];
+            up.push((re * cos - im * sin, re * sin + im * cos));
+        }
+        let down = up[1..=ORDER].iter().rev().map(|&(re, im)| (re, -im));
+        let values = down.chain(up.iter().copied()).collect();
+        Self { values }
+    }
+
+    fn at(&self, m: isize) -> (f64, f64) {
+        self.values[(m + ORDER as isize) as usize]
     }
 }
 
@@ -178,5 +196,6 @@ pub(crate) enum Part {
     /// cos(m phi).
     Cosine,
     /// sin(m phi).
+    #[cfg_attr(not(test), expect(dead_code, reason = "round coils have no such part"))]
     Sine,
 }

@@ -22,7 +22,11 @@ mod racetrack;
 mod reaction;
 #[cfg(test)]
 mod reaction_check;
+mod reaction_fe;
 mod row;
+#[cfg(test)]
+#[expect(clippy::unwrap_used, reason = "tests")]
+mod section_check;
 mod section_mean;
 mod segments;
 pub mod signal;
@@ -32,8 +36,9 @@ mod spectral;
 mod test_fields;
 pub mod tuning;
 mod upper_field;
+mod wound;
 
-pub use above::{Above, plain_law};
+pub use above::Above;
 pub use body::StringBody;
 pub use coupled::{CoilCoupling, CoupledString, CouplingError, couple};
 pub use jet::FieldJet;
@@ -41,6 +46,8 @@ pub use law::StringLaw;
 pub use plane::PlaneSampling;
 pub use racetrack::Racetrack;
 pub use reaction::Reaction;
+pub use reaction_fe::reaction;
 pub use row::{RowAbove, RowCoil};
 pub use segments::Segments;
 pub use upper_field::UpperField;
+pub use wound::MagneticSection;

@@ -11,6 +11,8 @@ pub(crate) struct PlacedReaction {
     pub size: usize,
     /// F, `[n_rows][size]`, m^(3/2).
     pub f: Vec<f64>,
+    /// R, lower triangle, `[size][size]`, m3.
+    pub r: Vec<f64>,
     /// dF/dp for p = x, y, z.
     pub d: [Vec<f64>; 3],
     /// d2F/dpdq for (p, q) = yy, yz, zz.
@@ -46,14 +48,26 @@ impl PlacedReaction {
         sum
     }
 
-    /// Takes R from the lower triangle of a square matrix of the same size.
-    pub(crate) fn subtract_from(&self, a: &mut [f64]) {
+    /// R = F^T F, lower triangle. Entries of a row that are exactly zero (a wave that does not see a
+    /// component) are passed over.
+    pub(crate) fn multiply(&mut self) {
+        self.r = vec![0.0; self.size * self.size];
         for row in self.f.chunks_exact(self.size) {
             for (i, &left) in row.iter().enumerate() {
-                for (a, &right) in a[i * self.size..=i * self.size + i].iter_mut().zip(row) {
-                    *a -= left * right;
+                if left != 0.0 {
+                    let target = &mut self.r[i * self.size..=i * self.size + i];
+                    for (r, &right) in target.iter_mut().zip(row) {
+                        *r += left * right;
+                    }
                 }
             }
+        }
+    }
+
+    /// Takes R from the lower triangle of a square matrix of the same size.
+    pub(crate) fn subtract_from(&self, a: &mut [f64]) {
+        for (a, r) in a.iter_mut().zip(&self.r) {
+            *a -= r;
         }
     }
 

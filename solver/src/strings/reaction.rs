@@ -21,7 +21,7 @@ use std::f64::consts::PI;
 use std::sync::Arc;
 
 use crate::strings::bessel::bessel_j;
-use crate::strings::jet::{LadderTable, Part, PotentialJet};
+use crate::strings::jet::{LadderTable, PotentialJet, Turns};
 use crate::strings::placed_reaction::PlacedReaction;
 use crate::strings::section_mean::section_mean;
 use crate::strings::spectral::{Moments, by_radius};
@@ -42,7 +42,6 @@ struct Pole {
 
 /// What a pole answers, in waves.
 #[derive(Clone, Debug)]
-#[cfg_attr(not(test), expect(dead_code, reason = "made by the finite-element side, next"))]
 pub(crate) enum PoleWaves {
     Round(RoundWaves),
     Planar(PlanarWaves),
@@ -74,7 +73,6 @@ pub(crate) struct PlanarWaves {
 const WAVE_ORDER: usize = 5;
 
 impl Reaction {
-    #[cfg_attr(not(test), expect(dead_code, reason = "made by the finite-element side, next"))]
     pub(crate) fn new(waves: PoleWaves) -> Self {
         Self { poles: vec![Pole { at: [0.0; 2], waves: Arc::new(waves) }] }
     }
@@ -96,27 +94,44 @@ impl Reaction {
         self
     }
 
-    /// The reaction matrix of a string with nodes at `points` (m) of the given volumes (m3).
-    pub(crate) fn placed(
-        &self,
-        points: &[[f64; 3]],
-        volume: &[f64],
-        radius: f64,
-    ) -> PlacedReaction {
-        let mut placed = PlacedReaction { size: 3 * points.len(), ..PlacedReaction::default() };
+    /// The reaction matrix of a string.
+    pub(crate) fn placed(&self, nodes: &Nodes<'_>) -> PlacedReaction {
+        let size = 3 * nodes.points.len();
+        let mut placed = PlacedReaction { size, ..PlacedReaction::default() };
         for pole in &self.poles {
             let own: Vec<[f64; 3]> =
-                points.iter().map(|p| [p[0] - pole.at[0], p[1] - pole.at[1], p[2]]).collect();
+                nodes.points.iter().map(|p| [p[0] - pole.at[0], p[1] - pole.at[1], p[2]]).collect();
             let rows = match &*pole.waves {
-                PoleWaves::Round(waves) => waves.rows(&own),
-                PoleWaves::Planar(waves) => waves.rows(&own),
+                PoleWaves::Round(waves) => waves.rows(&own, nodes.spacing),
+                PoleWaves::Planar(waves) => waves.rows(&own, nodes.spacing),
             };
             for jets in rows {
-                placed.push_row(&jets, volume, radius);
+                placed.push_row(&jets, nodes.volume, nodes.radius);
             }
         }
+        placed.multiply();
         placed
     }
+}
+
+/// The nodes of a string in its place.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Nodes<'a> {
+    /// Places, m.
+    pub points: &'a [[f64; 3]],
+    /// Volumes, m3.
+    pub volume: &'a [f64],
+    /// Length of the longer segment at each, m.
+    pub spacing: &'a [f64],
+    /// Radius of the section, m.
+    pub radius: f64,
+}
+
+/// Share of a wave of wave number `k` that is taken from a node between segments of length
+/// `spacing`. Where segments are long the magnetisation is smooth and its part in short waves is
+/// nothing, but a sum over few nodes would make up one.
+fn resolved(k: f64, spacing: f64) -> f64 {
+    0.5 * libm::erfc((k * spacing - 7.0) / 2.0)
 }
 
 impl PlacedReaction {
@@ -146,7 +161,7 @@ impl PlacedReaction {
 
 impl RoundWaves {
     /// Jets at all points of each combined wave, scaled so that F = volume times grad.
-    fn rows(&self, points: &[[f64; 3]]) -> Vec<Vec<PotentialJet>> {
+    fn rows(&self, points: &[[f64; 3]], spacing: &[f64]) -> Vec<Vec<PotentialJet>> {
         let ladder = LadderTable::new();
         // Row of (m, column, part).
         let mut first_row = Vec::with_capacity(self.columns.len());
@@ -159,6 +174,8 @@ impl RoundWaves {
         let mut bessel = vec![0.0; self.columns.len() + WAVE_ORDER];
         for ((r, z), members) in by_radius(points) {
             let zeta = z - self.z0;
+            // Nodes as far from the axis lie between segments alike.
+            let longest = members.iter().map(|&i| spacing[i]).fold(0.0, f64::max);
             let mut moments: Vec<Vec<Moments>> = self
                 .columns
                 .iter()
@@ -167,7 +184,7 @@ impl RoundWaves {
                 .collect();
             for (index, &k) in self.k.iter().enumerate() {
                 bessel_j(k * r, &mut bessel);
-                let decay = (-k * zeta).exp();
+                let decay = (-k * zeta).exp() * resolved(k, longest);
                 for (columns, moments) in self.columns.iter().zip(&mut moments) {
                     for (column, moments) in columns.iter().zip(moments) {
                         moments.add(column[index] * decay, k, &bessel);
@@ -175,14 +192,13 @@ impl RoundWaves {
                 }
             }
             for index in members {
-                let azimuth = points[index][1].atan2(points[index][0]);
+                let turns = Turns::new(points[index][0], points[index][1], bessel.len());
                 for (m, moments) in moments.iter().enumerate() {
                     let scale = if m == 0 { 1.0 } else { 2.0 } / (4.0 * PI * MU_0.sqrt());
                     for (column, moments) in moments.iter().enumerate() {
-                        for (offset, part) in [Part::Cosine, Part::Sine].into_iter().enumerate() {
-                            let jet = ladder
-                                .jet(m, azimuth, part, WAVE_ORDER, |n, s| moments.get(m, n, s));
-                            rows[first_row[m] + 2 * column + offset][index].add(scale, &jet);
+                        let pair = ladder.jets(m, &turns, WAVE_ORDER, |n, s| moments.get(m, n, s));
+                        for (offset, jet) in pair.iter().enumerate() {
+                            rows[first_row[m] + 2 * column + offset][index].add(scale, jet);
                         }
                     }
                 }
@@ -196,18 +212,18 @@ impl PlanarWaves {
     /// Jets at all points of each combined wave, scaled so that F = volume times grad.
     ///
     /// The section is the same everywhere along y, so the waves are centred on the string.
-    fn rows(&self, points: &[[f64; 3]]) -> Vec<Vec<PotentialJet>> {
+    fn rows(&self, points: &[[f64; 3]], spacing: &[f64]) -> Vec<Vec<PotentialJet>> {
         let n = self.kx.len();
         let mut rows = Vec::new();
         for (ky, columns) in &self.harmonics {
             for column in columns {
                 let mut cosine = Vec::with_capacity(points.len());
                 let mut sine = Vec::with_capacity(points.len());
-                for p in points {
+                for (p, &spacing) in points.iter().zip(spacing) {
                     let (mut even, mut odd) = (PotentialJet::ZERO, PotentialJet::ZERO);
                     for (i, &kx) in self.kx.iter().enumerate() {
                         let kappa = kx.hypot(*ky);
-                        let scale = (-kappa * (p[2] - self.z0)).exp()
+                        let scale = (-kappa * (p[2] - self.z0)).exp() * resolved(kx, spacing)
                             / (2.0 * PI * PI * kappa * MU_0.sqrt());
                         let (sin, cos) = (kx * p[0]).sin_cos();
                         // a cos kx x + b sin kx x = Re (a - ib) e^(i kx x).
@@ -252,7 +268,6 @@ fn add_wave(
 
 /// Columns of L, S = L L^T, by Cholesky with the greatest pivot first, up to `tolerance` times the
 /// greatest; what is left is smaller than that. `s` is `[n * n]`, symmetric.
-#[cfg_attr(not(test), expect(dead_code, reason = "made by the finite-element side, next"))]
 pub(crate) fn low_rank_factor(mut s: Vec<f64>, n: usize, tolerance: f64) -> Vec<Vec<f64>> {
     let mut columns: Vec<Vec<f64>> = Vec::new();
     let greatest = (0..n).map(|i| s[i * n + i]).fold(0.0, f64::max);

@@ -4,10 +4,12 @@
 use std::f64::consts::PI;
 
 use crate::strings::plane::panel_nodes;
-use crate::strings::reaction::{PlanarWaves, PoleWaves, Reaction, RoundWaves, low_rank_factor};
+use crate::strings::reaction::{
+    Nodes, PlanarWaves, PoleWaves, Reaction, RoundWaves, low_rank_factor,
+};
 use crate::units::{MM, MU_0};
 
-const GAMMA: f64 = 0.9;
+pub(crate) const GAMMA: f64 = 0.9;
 const Z0: f64 = 0.7 * MM;
 const RADIUS: f64 = 1e-7;
 
@@ -63,19 +65,23 @@ fn planar(panels: usize) -> Reaction {
 }
 
 /// A short string over the half-space, off the axis of the waves.
-fn points(shift: [f64; 3]) -> Vec<[f64; 3]> {
+pub(crate) fn points(shift: [f64; 3]) -> Vec<[f64; 3]> {
     let x = [-2.0, -1.1, 0.0, 0.4, 1.7];
     x.iter().map(|x| [x * MM + shift[0], 0.3 * MM + shift[1], 2.0 * MM + shift[2]]).collect()
 }
 
+pub(crate) fn nodes(points: &[[f64; 3]], radius: f64) -> Nodes<'_> {
+    Nodes { points, volume: &VOLUME, spacing: &[0.0; 5], radius }
+}
+
 const VOLUME: [f64; 5] = [1e-9, 2e-9, 1.5e-9, 1e-9, 3e-9];
 
-fn magnetisation() -> Vec<f64> {
+pub(crate) fn magnetisation() -> Vec<f64> {
     (0..15).map(|i| 1e5 * ((i * i) as f64 * 0.7 + 0.3).sin()).collect()
 }
 
 /// Volume times the field of the image dipoles, component-major.
-fn image_field(m: &[f64], shift: [f64; 3]) -> Vec<f64> {
+pub(crate) fn image_field(m: &[f64], shift: [f64; 3]) -> Vec<f64> {
     let points = points(shift);
     let mut field = vec![0.0; 15];
     for i in 0..5 {
@@ -103,7 +109,7 @@ fn half_space_answers_with_images() {
     // Cylindrical waves up to m = 24 for places up to 2 mm off the axis and 4 mm above the image;
     // plane waves cut at exp(-2 k 2 mm) = 1e-12 and integrated over kx and ky.
     for (reaction, tolerance) in [(round(24), 1e-6), (planar(4), 1e-4)] {
-        let field = reaction.placed(&points([0.0; 3]), &VOLUME, RADIUS).apply(&m);
+        let field = reaction.placed(&nodes(&points([0.0; 3]), RADIUS)).apply(&m);
         for (value, exact) in field.iter().zip(&exact) {
             assert!((value - exact).abs() < tolerance * scale, "{value} {exact} of {scale}");
         }
@@ -126,7 +132,7 @@ fn derivatives_by_the_place_equal_differences() {
     // Truncation of the differences: (step / 0.5 mm)^2 / 6, about 1e-6.
     let tolerance = 1e-5;
     for (reaction, is_round) in [(round(4), true), (planar(3), false)] {
-        let at = |shift: [f64; 3]| reaction.placed(&points(shift), &VOLUME, 0.3 * MM);
+        let at = |shift: [f64; 3]| reaction.placed(&nodes(&points(shift), 0.3 * MM));
         let here = at([0.0; 3]);
         let upward = greatest(&here.apply_derivative(2, &m));
         for p in 0..3 {

@@ -28,17 +28,17 @@ impl Segments {
     /// and positive. The number of segments is bounded by a floor of `half_length` / 150 on the
     /// size.
     pub fn graded(half_length: f64, core: f64, fine: f64) -> Self {
-        let size = (0.7 * fine).max(half_length / 150.0);
+        let size = (0.85 * fine).max(half_length / 150.0);
         let core = core.min(half_length);
         let count = (core / size).ceil().max(1.0);
         let mut right: Vec<f64> = (0..=count as usize).map(|i| core * i as f64 / count).collect();
-        let mut step = 1.5 * core / count;
+        let mut step = 1.7 * core / count;
         let mut x = core;
         while x < half_length {
             // The last segment takes what is left, up to half as much again.
             x = if x + 1.5 * step > half_length { half_length } else { x + step };
             right.push(x);
-            step *= 1.5;
+            step *= 1.7;
         }
         let mut edges: Vec<f64> = right.iter().skip(1).rev().map(|x| -x).collect();
         edges.extend_from_slice(&right);
@@ -86,6 +86,17 @@ impl Segments {
     /// Quadrature weight of each node, m; they sum to the length of the string.
     pub fn weights(&self) -> &[f64] {
         &self.weights
+    }
+
+    /// Length of the longer segment at each node, m.
+    pub(crate) fn spacing(&self) -> Vec<f64> {
+        let mut spacing = vec![0.0_f64; self.nodes.len()];
+        for (e, pair) in self.edges.windows(2).enumerate() {
+            for longest in &mut spacing[e * DEGREE..=(e + 1) * DEGREE] {
+                *longest = longest.max(pair[1] - pair[0]);
+            }
+        }
+        spacing
     }
 
     /// Derivative along x of a function given at the nodes, at the nodes; where two segments meet

@@ -11,7 +11,7 @@
 use std::collections::BTreeMap;
 
 use crate::strings::bessel::bessel_j;
-use crate::strings::jet::{LadderTable, ORDER, Part, PotentialJet};
+use crate::strings::jet::{LadderTable, ORDER, Part, PotentialJet, Turns};
 
 /// One azimuthal order of a potential.
 #[derive(Clone, Debug)]
@@ -44,14 +44,16 @@ impl SpectralField {
     /// Points with the same radius and height share their Bessel functions.
     pub(crate) fn jets(&self, points: &[[f64; 3]], order: usize) -> Vec<PotentialJet> {
         let ladder = LadderTable::new();
+        let highest = self.highest_m() + order;
         let mut jets = vec![PotentialJet::ZERO; points.len()];
         for ((r, z), members) in by_radius(points) {
             let moments = self.moments(r, z, order);
             for index in members {
-                let azimuth = points[index][1].atan2(points[index][0]);
+                let turns = Turns::new(points[index][0], points[index][1], highest);
                 for (one, moments) in self.orders.iter().zip(&moments) {
-                    let jet = ladder
-                        .jet(one.m, azimuth, one.part, order, |n, s| moments.get(one.m, n, s));
+                    let [cosine, sine] =
+                        ladder.jets(one.m, &turns, order, |n, s| moments.get(one.m, n, s));
+                    let jet = if one.part == Part::Cosine { cosine } else { sine };
                     jets[index].add(1.0, &jet);
                 }
             }
@@ -59,9 +61,13 @@ impl SpectralField {
         jets
     }
 
+    fn highest_m(&self) -> usize {
+        self.orders.iter().map(|o| o.m).max().unwrap_or(0)
+    }
+
     /// Sums over k of amplitude k^n exp(-k zeta) J_M(k r), for each azimuthal order.
     fn moments(&self, r: f64, z: f64, order: usize) -> Vec<Moments> {
-        let highest = self.orders.iter().map(|o| o.m).max().unwrap_or(0) + order;
+        let highest = self.highest_m() + order;
         let mut bessel = vec![0.0; highest + 1];
         let mut all: Vec<Moments> = self.orders.iter().map(|o| Moments::zero(o.m, order)).collect();
         for (index, &k) in self.k.iter().enumerate() {

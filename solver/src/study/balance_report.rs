@@ -85,7 +85,7 @@ pub fn text(report: &Report) -> String {
     let mut out = String::new();
     write_head(report, &mut out);
     write_table(report, &STRINGS, &mut out);
-    let head = Item { words: Vec::new(), numbers: report.numbers.clone() };
+    let head = Item { numbers: report.numbers.clone(), ..Item::default() };
     out.push('\n');
     write_facts(
         &[

@@ -10,7 +10,7 @@ use crate::pipeline::{Fields, Prepared, SolveError, fields, prepare_parsed};
 use crate::quantity::coupled::{StringRange, add, readings};
 use crate::quantity::{Bare, Quantities, TakeError, take_bare};
 use crate::section::{Parsed, Section, StringRun, StringSpec, Symmetry};
-use crate::strings::{Above, CoupledString, CouplingError, plain_law};
+use crate::strings::{Above, CoupledString, CouplingError};
 
 /// A solved section without strings.
 #[derive(Clone, Debug)]
@@ -126,8 +126,7 @@ impl StringBench {
     /// # Errors
     /// As [`crate::strings::couple`].
     pub fn couple(&self, index: usize, spec: &StringSpec) -> Result<CoupledString, CouplingError> {
-        let law = plain_law(&self.prepared.materials.strings[index].core.law);
-        self.above.string(spec, law)
+        self.above.string(spec, &self.prepared.materials.strings[index])
     }
 
     /// Every quantity of `section`, which differs from the bench's in its strings alone.

@@ -101,7 +101,7 @@ pub fn report(
 pub fn text(report: &Report) -> String {
     let mut out = String::new();
     write_head(report, &mut out);
-    let head = Item { words: Vec::new(), numbers: report.numbers.clone() };
+    let head = Item { numbers: report.numbers.clone(), ..Item::default() };
     let say = |name, words, digits| phrase(&head, name, words, digits);
     out.push('\n');
     write_facts(

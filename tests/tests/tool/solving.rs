@@ -25,13 +25,14 @@ fn printed(arguments: &[&str]) -> String {
 }
 
 /// Endings of keys that are units.
-const UNITS: [&str; 22] = [
+const UNITS: [&str; 23] = [
     "mm",
     "mm2",
     "mT",
     "T",
     "uWb",
     "uWb_per_mm",
+    "uWb_per_mm2",
     "mWb",
     "Wb_per_m",
     "mWb_per_mm_per_m",

@@ -83,7 +83,7 @@ impl RowAbove {
         let mut nodal: Vec<&[f64]> = vec![&answer, &coils.uniform];
         nodal.extend(coils.answers.iter().map(Vec::as_slice));
         let reach = row.pitch * (row.count - 1) as f64 + reach;
-        let one = Above::new(regions, field, &nodal, None, z0, lowest, reach);
+        let one = Above::new(regions, field, &nodal, z0, lowest, reach)?;
         let (answer_up, uniform_up, coil_up) = (&one.coils[0], &one.coils[1], &one.coils[2..]);
 
         let magnets: Vec<UpperField> = (0..row.count)
