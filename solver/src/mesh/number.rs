@@ -1,23 +1,37 @@
-//! Vertices, sides and triangles numbered along a space-filling curve, so that neighbours in the
-//! plane are mostly neighbours in memory.
+//! Vertices numbered along a space-filling curve, triangles by their vertices, sides by their
+//! triangles, so that neighbours in the plane are mostly neighbours in memory.
 
 use super::curved::Curved;
 use crate::point::Point;
 
 /// The same mesh, renumbered.
 pub(crate) fn numbered(mesh: Curved) -> Curved {
-    let reach = mesh.points.iter().fold(0.0f64, |r, p| r.max(p.x.abs()).max(p.y.abs()));
-    let along = |places: &[Point]| order_along_curve(places, reach);
-    let points = along(&mesh.points);
-    let sides = along(&mesh.middles);
-    let centres: Vec<Point> = mesh
+    let points = order_along_curve(&mesh.points);
+    let new_point = inverse(&points);
+    let mut triangles: Vec<([u32; 2], u32)> = mesh
         .triangles
         .iter()
-        .map(|t| t.iter().fold(Point::default(), |s, v| s + mesh.points[*v as usize]) * (1.0 / 3.0))
+        .enumerate()
+        .map(|(t, v)| {
+            let mut v = v.map(|v| new_point[v as usize]);
+            v.sort_unstable();
+            ([v[0], v[1]], t as u32)
+        })
         .collect();
-    let triangles = along(&centres);
-    let (new_point, new_side) = (inverse(&points), inverse(&sides));
-    let pick = |t: &u32| *t as usize;
+    triangles.sort_unstable();
+    let mut new_side = vec![u32::MAX; mesh.ends.len()];
+    let mut sides: Vec<u32> = Vec::with_capacity(mesh.ends.len());
+    for (_, t) in &triangles {
+        for s in mesh.sides_of[*t as usize] {
+            let new = &mut new_side[s as usize];
+            if *new == u32::MAX {
+                *new = sides.len() as u32;
+                sides.push(s);
+            }
+        }
+    }
+    let pick = |s: &u32| *s as usize;
+    let old = |t: &([u32; 2], u32)| t.1 as usize;
     Curved {
         points: points.iter().map(|v| mesh.points[pick(v)]).collect(),
         middles: sides.iter().map(|s| mesh.middles[pick(s)]).collect(),
@@ -25,18 +39,19 @@ pub(crate) fn numbered(mesh: Curved) -> Curved {
         outer: sides.iter().map(|s| mesh.outer[pick(s)]).collect(),
         triangles: triangles
             .iter()
-            .map(|t| mesh.triangles[pick(t)].map(|v| new_point[v as usize]))
+            .map(|t| mesh.triangles[old(t)].map(|v| new_point[v as usize]))
             .collect(),
         sides_of: triangles
             .iter()
-            .map(|t| mesh.sides_of[pick(t)].map(|s| new_side[s as usize]))
+            .map(|t| mesh.sides_of[old(t)].map(|s| new_side[s as usize]))
             .collect(),
-        region_of: triangles.iter().map(|t| mesh.region_of[pick(t)]).collect(),
+        region_of: triangles.iter().map(|t| mesh.region_of[old(t)]).collect(),
     }
 }
 
-/// Indices of the places in the order of Hilbert's curve over the square of half width `reach`.
-fn order_along_curve(places: &[Point], reach: f64) -> Vec<u32> {
+/// Indices of the places in the order of Hilbert's curve over the square that holds them.
+fn order_along_curve(places: &[Point]) -> Vec<u32> {
+    let reach = places.iter().fold(0.0f64, |r, p| r.max(p.x.abs()).max(p.y.abs()));
     let cells = f64::from(1u32 << 31);
     let cell = |v: f64| ((v / reach * 0.5 + 0.5) * cells).clamp(0.0, cells - 1.0) as u32;
     let mut keys: Vec<(u64, u32)> = places
