@@ -149,9 +149,7 @@ impl Assembly {
         let body = &self.setup.bodies[mesh.region_of[t] as usize];
         let u = mesh.triangles[t].map(|node| nodal[node as usize]);
         let mut r = [0.0; 6];
-        for (q, (at, weight)) in
-            element::quadrature(&element::corners(mesh, t)).into_iter().enumerate()
-        {
+        for (q, (at, weight)) in element::quadrature(&element::corners(mesh, t)).enumerate() {
             let basis = at.flux_density_basis(mesh.symmetry);
             let b = element::flux_density(&basis, &u);
             let answer = body.law.respond(b, body.axis, self.lowest(t, q));
@@ -168,9 +166,7 @@ impl Assembly {
         let body = &self.setup.bodies[mesh.region_of[t] as usize];
         let u = mesh.triangles[t].map(|node| nodal[node as usize]);
         let mut k = [0.0; 21];
-        for (q, (at, weight)) in
-            element::quadrature(&element::corners(mesh, t)).into_iter().enumerate()
-        {
+        for (q, (at, weight)) in element::quadrature(&element::corners(mesh, t)).enumerate() {
             let basis = at.flux_density_basis(mesh.symmetry);
             let b = element::flux_density(&basis, &u);
             let nu = match slope {

@@ -15,7 +15,7 @@
 //! axisymmetric stiffness (degree 5) exactly on straight triangles.
 
 use crate::mesh::Mesh;
-use crate::mesh::reference::{map, shape, shape_gradient};
+use crate::mesh::reference::{shape, shape_gradient};
 use crate::point::Point;
 use crate::section::Symmetry;
 
@@ -54,6 +54,7 @@ pub struct Evaluated {
 
 impl Evaluated {
     /// Flux density per unit of each nodal unknown, `[6]` of (x, y) or (r, z) components.
+    #[inline]
     pub fn flux_density_basis(&self, symmetry: Symmetry) -> [[f64; 2]; 6] {
         match symmetry {
             Symmetry::Planar => self.grad_n.map(|g| [g[1], -g[0]]),
@@ -91,26 +92,54 @@ pub fn corners(mesh: &Mesh, t: usize) -> [Point; 6] {
 
 /// Evaluates the triangle with these six nodes at (xi, eta).
 pub fn evaluate(nodes: &[Point; 6], xi: f64, eta: f64) -> Evaluated {
-    let (n, d) = (shape(xi, eta), shape_gradient(xi, eta));
-    let mapped = map(nodes, xi, eta);
-    let (place, j) = (mapped.place, mapped.jacobian);
+    evaluate_shapes(nodes, &(shape(xi, eta), shape_gradient(xi, eta)))
+}
+
+/// Shape functions and their gradients in (xi, eta).
+type Shapes = ([f64; 6], [[f64; 2]; 6]);
+
+/// The shape functions at the quadrature points.
+const SHAPES: [Shapes; N_POINTS] = {
+    let mut shapes = [([0.0; 6], [[0.0; 2]; 6]); N_POINTS];
+    let mut q = 0;
+    while q < N_POINTS {
+        let [xi, eta, _] = QUADRATURE[q];
+        shapes[q] = (shape(xi, eta), shape_gradient(xi, eta));
+        q += 1;
+    }
+    shapes
+};
+
+#[inline]
+fn evaluate_shapes(nodes: &[Point; 6], (n, d): &Shapes) -> Evaluated {
+    let (mut place, mut j) = (Point::default(), [[0.0f64; 2]; 2]);
+    for i in 0..6 {
+        place = place + nodes[i] * n[i];
+        j[0][0] += d[i][0] * nodes[i].x;
+        j[0][1] += d[i][0] * nodes[i].y;
+        j[1][0] += d[i][1] * nodes[i].x;
+        j[1][1] += d[i][1] * nodes[i].y;
+    }
     let jacobian = j[0][0] * j[1][1] - j[0][1] * j[1][0];
     let inverse = 1.0 / jacobian;
     let grad_n = d.map(|g| {
         [(j[1][1] * g[0] - j[0][1] * g[1]) * inverse, (-j[1][0] * g[0] + j[0][0] * g[1]) * inverse]
     });
-    Evaluated { place, n, grad_n, jacobian }
+    Evaluated { place, n: *n, grad_n, jacobian }
 }
 
-/// The triangle at all quadrature points, with the weight of each (area only, no measure).
-pub fn quadrature(nodes: &[Point; 6]) -> [(Evaluated, f64); N_POINTS] {
-    QUADRATURE.map(|[xi, eta, w]| {
-        let at = evaluate(nodes, xi, eta);
+/// The triangle at all quadrature points, one by one, with the weight of each (area only, no
+/// measure).
+#[inline]
+pub fn quadrature(nodes: &[Point; 6]) -> impl Iterator<Item = (Evaluated, f64)> {
+    SHAPES.iter().zip(&QUADRATURE).map(|(shapes, [_, _, w])| {
+        let at = evaluate_shapes(nodes, shapes);
         (at, w * at.jacobian)
     })
 }
 
 /// Flux density at an evaluated point from the six nodal unknowns.
+#[inline]
 pub fn flux_density(basis: &[[f64; 2]; 6], u: &[f64; 6]) -> [f64; 2] {
     let mut b = [0.0; 2];
     for i in 0..6 {

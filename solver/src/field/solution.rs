@@ -10,6 +10,9 @@ use crate::field::setup::{MagnetMemory, Setup};
 use crate::field::space::Space;
 use crate::mesh::Mesh;
 
+/// Loads answered at once: enough for the factor to be read seldom, few enough to bound memory.
+const AT_ONCE: usize = 16;
+
 /// A solved field.
 #[derive(Clone, Debug)]
 pub struct Field {
@@ -128,5 +131,21 @@ impl SmallChange {
         let mut x = space.restrict(load);
         self.factor.solve(&mut x);
         space.extend(&x)
+    }
+
+    /// As [`SmallChange::answer`] for many loads, `[n_loads][n_nodes]` in and out.
+    pub fn answers(&self, loads: &[&[f64]]) -> Vec<Vec<f64>> {
+        let space = &self.assembly.space;
+        let n = space.n_unknowns();
+        let mut answers = Vec::with_capacity(loads.len());
+        for group in loads.chunks(AT_ONCE) {
+            let mut x: Vec<f64> = Vec::with_capacity(n * group.len());
+            for load in group {
+                x.extend(space.node_of.iter().map(|&node| load[node as usize]));
+            }
+            self.factor.solve_many(&mut x, group.len());
+            answers.extend((0..group.len()).map(|c| space.extend(&x[c * n..(c + 1) * n])));
+        }
+        answers
     }
 }

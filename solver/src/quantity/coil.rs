@@ -28,8 +28,7 @@ fn add_window(mesh: &Mesh, region: RegionId, turns: f64, load: &mut [f64]) {
     let triangles: Vec<usize> = (0..mesh.triangles.len()).filter(own).collect();
     let area: f64 = triangles
         .iter()
-        .flat_map(|&t| element::quadrature(&element::corners(mesh, t)))
-        .map(|(_, w)| w)
+        .map(|&t| element::quadrature(&element::corners(mesh, t)).map(|(_, w)| w).sum::<f64>())
         .sum();
     for &t in &triangles {
         for (at, w) in element::quadrature(&element::corners(mesh, t)) {

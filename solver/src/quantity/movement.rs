@@ -35,7 +35,7 @@ pub struct Movement {
     pub bodies: Vec<RigidBody>,
     /// Body of each region; `None` for the air.
     pub body_of: Vec<Option<usize>>,
-    /// theta_k at every node, `[n_bodies][n_nodes]`.
+    /// theta_k at every vertex, `[n_bodies][n_vertices]`; it is linear along sides.
     pub weights: Vec<Vec<f64>>,
 }
 
@@ -48,6 +48,18 @@ impl Movement {
         let (bodies, body_of) = touching(mesh);
         let weights = harmonic_weights(mesh, &body_of, bodies.len())?;
         Ok(Self { bodies, body_of, weights })
+    }
+
+    /// theta of body `body` at every node, `[n_nodes]`.
+    pub fn at_nodes(&self, mesh: &Mesh, body: usize) -> Vec<f64> {
+        let mut theta = self.weights[body].clone();
+        theta.resize(mesh.nodes.len(), 0.0);
+        for t in &mesh.triangles {
+            for (mid, (a, b)) in [(3, (0, 1)), (4, (1, 2)), (5, (2, 0))] {
+                theta[t[mid] as usize] = 0.5 * (theta[t[a] as usize] + theta[t[b] as usize]);
+            }
+        }
+        theta
     }
 
     /// The body that holds region `region`.
@@ -162,20 +174,13 @@ fn harmonic_weights(
     }
     let weights = (0..n_bodies)
         .map(|body| {
-            let mut theta = vec![0.0; mesh.nodes.len()];
-            for vertex in 0..mesh.n_vertices {
-                theta[vertex] = match body_at[vertex] {
+            (0..mesh.n_vertices)
+                .map(|vertex| match body_at[vertex] {
                     Some(b) => f64::from(u8::from(b == body)),
                     None if on_outer[vertex] => 0.0,
                     None => loads[body * n_free as usize + unknown_of[vertex] as usize],
-                };
-            }
-            for t in &mesh.triangles {
-                for (mid, (a, b)) in [(3, (0, 1)), (4, (1, 2)), (5, (2, 0))] {
-                    theta[t[mid] as usize] = 0.5 * (theta[t[a] as usize] + theta[t[b] as usize]);
-                }
-            }
-            theta
+                })
+                .collect()
         })
         .collect();
     Ok(weights)
@@ -184,12 +189,17 @@ fn harmonic_weights(
 /// Replaces the phi_k of every vertex, `[n_bodies][n_vertices]`, by phi_k^4 / sum_j phi_j^4.
 fn flatten(phi: &mut [f64], n_bodies: usize) {
     let n = phi.len() / n_bodies.max(1);
-    for vertex in 0..n {
-        // Obtuse triangles let harmonic weights stray below 0 by a little.
-        let raised = |body: usize| phi[body * n + vertex].max(0.0).powi(4);
-        let sum: f64 = (0..n_bodies).map(raised).sum();
-        for body in 0..n_bodies {
-            phi[body * n + vertex] = phi[body * n + vertex].max(0.0).powi(4) / sum;
+    let mut sum = vec![0.0; n];
+    for of_body in phi.chunks_exact_mut(n.max(1)) {
+        for (value, sum) in of_body.iter_mut().zip(&mut sum) {
+            // Obtuse triangles let harmonic weights stray below 0 by a little.
+            *value = value.max(0.0).powi(4);
+            *sum += *value;
+        }
+    }
+    for of_body in phi.chunks_exact_mut(n.max(1)) {
+        for (value, sum) in of_body.iter_mut().zip(&sum) {
+            *value /= sum;
         }
     }
 }

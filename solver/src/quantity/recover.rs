@@ -5,6 +5,8 @@
 //! (Naga and Zhang, SIAM J. Numer. Anal. 42 (2004) 1780). The error falls as h^3 where the gradient
 //! of the element falls as h^2.
 
+use std::sync::Arc;
+
 use crate::field::Field;
 use crate::field::linear_solve::DenseFactor;
 use crate::geometry::RegionId;
@@ -23,7 +25,12 @@ const ENOUGH: usize = 16;
 pub struct Recovery<'a> {
     field: &'a Field,
     locator: &'a Locator<'a>,
-    /// Triangles at vertex v: `around[starts[v]..starts[v + 1]]`.
+    patches: Arc<Patches>,
+}
+
+/// Triangles at vertex v: `around[starts[v]..starts[v + 1]]`.
+#[derive(Debug)]
+struct Patches {
     starts: Vec<u32>,
     around: Vec<u32>,
 }
@@ -49,7 +56,13 @@ impl<'a> Recovery<'a> {
                 next[v as usize] += 1;
             }
         }
-        Self { field, locator, starts, around }
+        Self { field, locator, patches: Arc::new(Patches { starts, around }) }
+    }
+
+    /// A reader of another field on the same mesh.
+    #[must_use]
+    pub fn of(&self, field: &'a Field) -> Self {
+        Self { field, locator: self.locator, patches: Arc::clone(&self.patches) }
     }
 
     /// Flux density at `place`, T: (x, y) or (r, z). `None` outside the mesh.
@@ -103,13 +116,11 @@ impl<'a> Recovery<'a> {
     /// The patch and all triangles of `region` that share a vertex with it.
     fn ring(&self, patch: &[u32], region: RegionId) -> Vec<u32> {
         let mesh = self.field.mesh();
+        let Patches { starts, around } = &*self.patches;
         let mut ring: Vec<u32> = patch
             .iter()
             .flat_map(|&t| &mesh.triangles[t as usize][..3])
-            .flat_map(|&v| {
-                let range = self.starts[v as usize] as usize..self.starts[v as usize + 1] as usize;
-                &self.around[range]
-            })
+            .flat_map(|&v| &around[starts[v as usize] as usize..starts[v as usize + 1] as usize])
             .copied()
             .filter(|&t| mesh.region_of[t as usize] == region)
             .collect();

@@ -47,7 +47,7 @@ pub fn region_means(field: &Field) -> Vec<RegionMean> {
             mean.width = [mean.width[0].min(p.x), mean.width[1].max(p.x)];
         }
         let u = field.of_triangle(t);
-        for (q, (at, w)) in element::quadrature(&corners).into_iter().enumerate() {
+        for (q, (at, w)) in element::quadrature(&corners).enumerate() {
             let m = w * at.measure(mesh.symmetry);
             let b = element::flux_density(&at.flux_density_basis(mesh.symmetry), &u);
             let seen = setup.memory.as_ref().and_then(|memory| memory.at(t, q));

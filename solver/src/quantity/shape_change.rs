@@ -13,6 +13,12 @@
 //! with tr_12 = (grad theta_1 . p_2)(grad theta_2 . p_1). The pull is F = -dE/d1: the work done at
 //! constant linkage, equal to the stress tensor averaged over the deformed ring
 //! (Coulomb and Meunier, doi 10.1109/TMAG.1984.1063232). Axisymmetric bodies move along the axis only.
+//!
+//! The weights are linear over the reference triangle, grad theta = delta_1 grad xi + delta_2 grad eta
+//! with delta their differences between corners, and each derivative is linear (the second: bilinear) in
+//! grad theta. So an element is integrated once for grad xi and grad eta, and then serves all bodies.
+
+use rayon::prelude::*;
 
 use crate::field::Field;
 use crate::field::element::{self, Evaluated};
@@ -21,28 +27,31 @@ use crate::quantity::movement::Movement;
 use crate::section::Symmetry;
 use crate::units::MU_0;
 
-/// A rigid move of one body.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Move {
-    /// Which body.
-    pub body: usize,
-    /// Unit vector of the direction.
-    pub direction: [f64; 2],
+/// Derivatives of the discrete energy with respect to the places of bodies.
+#[derive(Clone, Debug)]
+pub struct ShapeChange {
+    /// Pull on every body of the mesh, N/m (planar) or N (axisymmetric; x component 0), `[n_bodies]`.
+    pub pulls: Vec<[f64; 2]>,
+    /// For each body asked for and each component of its move: dR/d1 at fixed unknowns, at every
+    /// node, `[n_asked][2][n_nodes]`; empty for a move sideways about an axis.
+    pub gradients: Vec<[Vec<f64>; 2]>,
+    /// d2E/d1d2 of two moves of each body asked for at fixed unknowns, J/m2 (per metre of depth in
+    /// the plane), `[n_asked][2][2]`.
+    pub second: Vec<[[f64; 2]; 2]>,
 }
 
-/// The geometry of one move at one point.
-struct Strain {
-    grad_theta: [f64; 2],
-    direction: [f64; 2],
-    div: f64,
+/// The integrals over one element, with grad xi (0) and grad eta (1) in place of grad theta.
+struct ElementChange {
+    /// `[reference direction][component of the move]`.
+    pull: [[f64; 2]; 2],
+    /// `[reference direction][component of the move][node]`.
+    gradient: [[[f64; 6]; 2]; 2],
+    /// `[first, second reference direction][first, second component of the move]`.
+    second: [[[[f64; 2]; 2]; 2]; 2],
 }
 
 fn dot(a: [f64; 2], b: [f64; 2]) -> f64 {
     a[0] * b[0] + a[1] * b[1]
-}
-
-fn scaled(a: [f64; 2], s: f64) -> [f64; 2] {
-    [a[0] * s, a[1] * s]
 }
 
 /// J g: the flux density of a gradient.
@@ -51,11 +60,6 @@ fn rotate(symmetry: Symmetry, at: &Evaluated, g: [f64; 2]) -> [f64; 2] {
         Symmetry::Planar => [g[1], -g[0]],
         Symmetry::Axisymmetric => [-at.place.x * g[1], at.place.x * g[0]],
     }
-}
-
-fn strain(at: &Evaluated, theta: &[f64; 6], direction: [f64; 2]) -> Strain {
-    let grad_theta = gradient(at, theta);
-    Strain { grad_theta, direction, div: dot(direction, grad_theta) }
 }
 
 fn gradient(at: &Evaluated, nodal: &[f64; 6]) -> [f64; 2] {
@@ -67,45 +71,116 @@ fn gradient(at: &Evaluated, nodal: &[f64; 6]) -> [f64; 2] {
     g
 }
 
-/// Air triangles in which at least one of the moves deforms something.
-fn deformed<'a>(
-    mesh: &'a Mesh,
-    weights: &'a [&'a [f64]],
-) -> impl Iterator<Item = (usize, Vec<[f64; 6]>)> + 'a {
-    (0..mesh.triangles.len()).filter(|&t| mesh.region_of[t] == 0).filter_map(move |t| {
-        let nodes = &mesh.triangles[t];
-        let theta: Vec<[f64; 6]> =
-            weights.iter().map(|w| nodes.map(|node| w[node as usize])).collect();
-        let moves = |w: &[f64; 6]| w[1..].iter().any(|x| *x != w[0]);
-        theta.iter().all(moves).then_some((t, theta))
-    })
-}
+/// Values of xi and eta at the six nodes.
+const REFERENCE: [[f64; 6]; 2] = [[0.0, 1.0, 0.0, 0.5, 0.5, 0.0], [0.0, 0.0, 1.0, 0.0, 0.5, 0.5]];
 
-/// Pull on every body, N/m (planar) or N (axisymmetric; x component 0), `[n_bodies]`.
-pub fn pulls(field: &Field, movement: &Movement) -> Vec<[f64; 2]> {
+/// The integrals over air triangle `t`; the derivatives beyond the pull only where `all`.
+fn element_change(field: &Field, t: usize, all: bool) -> ElementChange {
     let mesh = field.mesh();
-    movement
-        .weights
-        .iter()
-        .map(|weights| {
-            let mut pull = [0.0; 2];
-            for (t, theta) in deformed(mesh, &[weights]) {
-                let u = field.of_triangle(t);
-                for (at, w) in element::quadrature(&element::corners(mesh, t)) {
-                    let m = w * at.measure(mesh.symmetry) / MU_0;
-                    let basis = at.flux_density_basis(mesh.symmetry);
-                    let b = element::flux_density(&basis, &u);
-                    let g = gradient(&at, &u);
-                    let grad_theta = gradient(&at, &theta[0]);
-                    let b_j = dot(b, rotate(mesh.symmetry, &at, grad_theta));
-                    for k in directions(mesh.symmetry) {
-                        pull[k] -= m * (0.5 * dot(b, b) * grad_theta[k] - b_j * g[k]);
+    let symmetry = mesh.symmetry;
+    let u = field.of_triangle(t);
+    let mut sum = ElementChange {
+        pull: [[0.0; 2]; 2],
+        gradient: [[[0.0; 6]; 2]; 2],
+        second: [[[[0.0; 2]; 2]; 2]; 2],
+    };
+    for (at, w) in element::quadrature(&element::corners(mesh, t)) {
+        let m = w * at.measure(symmetry) / MU_0;
+        let basis = at.flux_density_basis(symmetry);
+        let b = element::flux_density(&basis, &u);
+        let g = gradient(&at, &u);
+        let half = 0.5 * dot(b, b);
+        let strain = REFERENCE.map(|nodal| gradient(&at, &nodal));
+        let turned = strain.map(|s| rotate(symmetry, &at, s));
+        let b_j = turned.map(|j| dot(b, j));
+        for d in 0..2 {
+            for k in 0..2 {
+                sum.pull[d][k] -= m * (half * strain[d][k] - b_j[d] * g[k]);
+            }
+        }
+        if !all {
+            continue;
+        }
+        for d in 0..2 {
+            for i in 0..6 {
+                let (own, turn) = (dot(basis[i], b), dot(basis[i], turned[d]));
+                for k in 0..2 {
+                    sum.gradient[d][k][i] +=
+                        m * (own * strain[d][k] - turn * g[k] - b_j[d] * at.grad_n[i][k]);
+                }
+            }
+            for e in 0..2 {
+                let jj = dot(turned[d], turned[e]);
+                for k in 0..2 {
+                    for l in 0..2 {
+                        let (one, two) = (strain[d], strain[e]);
+                        sum.second[d][e][k][l] += m
+                            * (half * (one[k] * two[l] - one[l] * two[k])
+                                - b_j[d] * g[k] * two[l]
+                                - b_j[e] * g[l] * one[k]
+                                + jj * g[k] * g[l]
+                                + b_j[e] * one[l] * g[k]
+                                + b_j[d] * two[k] * g[l]);
                     }
                 }
             }
-            pull
-        })
-        .collect()
+        }
+    }
+    sum
+}
+
+/// Pulls on all bodies, and all derivatives for the bodies `asked`.
+pub fn shape_change(field: &Field, movement: &Movement, asked: &[usize]) -> ShapeChange {
+    let mesh = field.mesh();
+    let directions = directions(mesh.symmetry);
+    let nodes_of = |k: usize| if directions.contains(&k) { mesh.nodes.len() } else { 0 };
+    let mut change = ShapeChange {
+        pulls: vec![[0.0; 2]; movement.bodies.len()],
+        gradients: asked.iter().map(|_| [0, 1].map(|k| vec![0.0; nodes_of(k)])).collect(),
+        second: vec![[[0.0; 2]; 2]; asked.len()],
+    };
+    let air: Vec<usize> = (0..mesh.triangles.len()).filter(|&t| mesh.region_of[t] == 0).collect();
+    const CHUNK: usize = 2048;
+    for triangles in air.chunks(CHUNK) {
+        let parts: Vec<ElementChange> =
+            triangles.par_iter().map(|&t| element_change(field, t, !asked.is_empty())).collect();
+        for (&t, part) in triangles.iter().zip(&parts) {
+            for (pull, weights) in change.pulls.iter_mut().zip(&movement.weights) {
+                let delta = differences(mesh, t, weights);
+                for k in directions.clone() {
+                    pull[k] += delta[0] * part.pull[0][k] + delta[1] * part.pull[1][k];
+                }
+            }
+            for (a, &body) in asked.iter().enumerate() {
+                let delta = differences(mesh, t, &movement.weights[body]);
+                if delta == [0.0; 2] {
+                    continue;
+                }
+                for k in directions.clone() {
+                    let sum = &mut change.gradients[a][k];
+                    for (i, &node) in mesh.triangles[t].iter().enumerate() {
+                        sum[node as usize] +=
+                            delta[0] * part.gradient[0][k][i] + delta[1] * part.gradient[1][k][i];
+                    }
+                    for l in directions.clone() {
+                        for d in 0..2 {
+                            for e in 0..2 {
+                                change.second[a][k][l] +=
+                                    delta[d] * delta[e] * part.second[d][e][k][l];
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+    change
+}
+
+/// Differences of the weights between corners 1 and 0, and 2 and 0.
+fn differences(mesh: &Mesh, t: usize, weights: &[f64]) -> [f64; 2] {
+    let [a, b, c, ..] = mesh.triangles[t].map(|node| node as usize);
+    [weights[b] - weights[a], weights[c] - weights[a]]
 }
 
 /// Components along which bodies can move.
@@ -114,71 +189,6 @@ pub fn directions(symmetry: Symmetry) -> std::ops::Range<usize> {
         Symmetry::Planar => 0..2,
         Symmetry::Axisymmetric => 1..2,
     }
-}
-
-/// d2E/d1d2 at fixed unknowns, J/m2 (per metre of depth in the plane).
-pub fn energy_second(field: &Field, movement: &Movement, one: Move, two: Move) -> f64 {
-    let mesh = field.mesh();
-    let weights: [&[f64]; 2] = [&movement.weights[one.body], &movement.weights[two.body]];
-    let mut sum = 0.0;
-    for (t, theta) in deformed(mesh, &weights) {
-        let u = field.of_triangle(t);
-        for (at, w) in element::quadrature(&element::corners(mesh, t)) {
-            let m = w * at.measure(mesh.symmetry) / MU_0;
-            let b = element::flux_density(&at.flux_density_basis(mesh.symmetry), &u);
-            let g = gradient(&at, &u);
-            let s1 = strain(&at, &theta[0], one.direction);
-            let s2 = strain(&at, &theta[1], two.direction);
-            let a1 = scaled(s1.grad_theta, dot(s1.direction, g));
-            let a2 = scaled(s2.grad_theta, dot(s2.direction, g));
-            let (ja1, ja2) = (rotate(mesh.symmetry, &at, a1), rotate(mesh.symmetry, &at, a2));
-            let (c1, c2) = (dot(s2.direction, a1), dot(s1.direction, a2));
-            let s12 = [
-                s2.grad_theta[0] * c1 + s1.grad_theta[0] * c2,
-                s2.grad_theta[1] * c1 + s1.grad_theta[1] * c2,
-            ];
-            let trace = dot(s1.grad_theta, s2.direction) * dot(s2.grad_theta, s1.direction);
-            sum += m
-                * (0.5 * dot(b, b) * (s1.div * s2.div - trace)
-                    - dot(b, ja1) * s2.div
-                    - dot(b, ja2) * s1.div
-                    + dot(ja1, ja2)
-                    + dot(b, rotate(mesh.symmetry, &at, s12)));
-        }
-    }
-    sum
-}
-
-/// dR/d1 at fixed unknowns, at every node, `[n_nodes]`.
-pub fn gradient_change(field: &Field, movement: &Movement, one: Move) -> Vec<f64> {
-    let mesh = field.mesh();
-    let mut change = vec![0.0; mesh.nodes.len()];
-    for (t, theta) in deformed(mesh, &[&movement.weights[one.body]]) {
-        let u = field.of_triangle(t);
-        let mut part = [0.0; 6];
-        for (at, w) in element::quadrature(&element::corners(mesh, t)) {
-            let m = w * at.measure(mesh.symmetry) / MU_0;
-            let basis = at.flux_density_basis(mesh.symmetry);
-            let b = element::flux_density(&basis, &u);
-            let s = strain(&at, &theta[0], one.direction);
-            let ja = rotate(
-                mesh.symmetry,
-                &at,
-                scaled(s.grad_theta, dot(s.direction, gradient(&at, &u))),
-            );
-            let b_j = dot(b, rotate(mesh.symmetry, &at, s.grad_theta));
-            for i in 0..6 {
-                part[i] += m
-                    * (dot(basis[i], b) * s.div
-                        - dot(basis[i], ja)
-                        - b_j * dot(s.direction, at.grad_n[i]));
-            }
-        }
-        for (&node, value) in mesh.triangles[t].iter().zip(part) {
-            change[node as usize] += value;
-        }
-    }
-    change
 }
 
 #[cfg(test)]
@@ -233,11 +243,12 @@ mod tests {
         Field::solve(Arc::new(space), setup).expect("a linear field")
     }
 
-    fn moved(mesh: &Mesh, movement: &Movement, one: Move, by: f64) -> Mesh {
+    fn moved(mesh: &Mesh, movement: &Movement, body: usize, axis: usize, by: f64) -> Mesh {
         let mut mesh = mesh.clone();
-        for (node, theta) in mesh.nodes.iter_mut().zip(&movement.weights[one.body]) {
-            node.x += by * theta * one.direction[0];
-            node.y += by * theta * one.direction[1];
+        let weights = movement.at_nodes(&mesh, body);
+        for (node, theta) in mesh.nodes.iter_mut().zip(weights) {
+            let place = if axis == 0 { &mut node.x } else { &mut node.y };
+            *place += by * theta;
         }
         mesh
     }
@@ -273,36 +284,29 @@ mod tests {
         let step = 1e-4;
         let k0 = directions(symmetry).start;
         let block = movement.body(1).expect("a body");
+        let change = shape_change(&base, &movement, &[block]);
+        let pull = change.pulls[block];
         let mut compared = 0;
         for axis in directions(symmetry) {
-            let mut direction = [0.0; 2];
-            direction[axis] = 1.0;
-            let one = Move { body: block, direction };
             let [plus, minus] =
-                [step, -step].map(|by| solve(moved(base.mesh(), &movement, one, by)));
+                [step, -step].map(|by| solve(moved(base.mesh(), &movement, block, axis, by)));
+            let pulls = |f: &Field| shape_change(f, &movement, &[]).pulls;
             let close = |exact: f64, difference: f64, size: f64| {
                 assert!(
                     (exact - difference).abs() < 1e-6 * size,
                     "{symmetry:?} {axis}: {exact:e} against {difference:e}"
                 );
             };
-            let pull = pulls(&base, &movement)[block];
             close(pull[axis], -(energy(&plus) - energy(&minus)) / (2.0 * step), pull[axis].abs());
-            let change = gradient_change(&base, &movement, one);
             let linkage = |f: &Field| coil::linkage(&load, &f.nodal);
-            let slope = -coil::linkage(&own, &change);
+            let slope = -coil::linkage(&own, &change.gradients[0][axis]);
             close(slope, (linkage(&plus) - linkage(&minus)) / (2.0 * step), slope.abs());
-            let answer = tangent.answer(&change);
+            let answer = tangent.answer(&change.gradients[0][axis]);
             for other in directions(symmetry) {
-                let mut direction = [0.0; 2];
-                direction[other] = 1.0;
-                let two = Move { body: block, direction };
-                let load_two = gradient_change(&base, &movement, two);
-                let gradient =
-                    coil::linkage(&load_two, &answer) - energy_second(&base, &movement, two, one);
-                let difference = (pulls(&plus, &movement)[block][other]
-                    - pulls(&minus, &movement)[block][other])
-                    / (2.0 * step);
+                let gradient = coil::linkage(&change.gradients[0][other], &answer)
+                    - change.second[0][other][axis];
+                let difference =
+                    (pulls(&plus)[block][other] - pulls(&minus)[block][other]) / (2.0 * step);
                 close(gradient, difference, gradient.abs().max(pull[axis].abs()));
                 compared += 1;
             }

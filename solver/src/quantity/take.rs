@@ -15,9 +15,9 @@ use crate::quantity::movement::Movement;
 use crate::quantity::recover::Recovery;
 use crate::quantity::region_mean::{RegionMean, region_means};
 use crate::quantity::row;
-use crate::quantity::shape_change::{self, Move};
+use crate::quantity::shape_change::{ShapeChange, directions, shape_change};
 use crate::quantity::working_point::working_point;
-use crate::section::{Section, StringRun, Symmetry};
+use crate::section::{Coil, Section, StringRun};
 use crate::strings::{Above, CouplingError};
 
 /// Everything about `section` that the fields tell.
@@ -70,14 +70,27 @@ pub fn take_bare(
 ) -> Result<Bare, TakeError> {
     let field = with.unwrap_or(without);
     let mesh = field.mesh();
-    let movement = Movement::new(mesh)?;
-    let tangent = SmallChange::new(field)?;
+    let (movement, tangent) = rayon::join(|| Movement::new(mesh), || SmallChange::new(field));
+    let (movement, tangent) = (movement?, tangent?);
     let locator = Locator::new(mesh);
     let read_without = Recovery::new(without, &locator);
-    let read_with = Recovery::new(field, &locator);
+    let read_with = read_without.of(field);
     let means = region_means(field);
-    let coil_fields = coil_fields(section, mesh, &tangent);
-    let strings = strings(section, &read_without, field, &movement, &tangent, &coil_fields, &means);
+    let meshed = meshed_strings(mesh, &movement);
+    let asked: Vec<usize> = meshed.iter().map(|s| s.body).collect();
+    let change = shape_change(field, &movement, &asked);
+    let coil_loads = coil_loads(section, mesh);
+    let mut loads: Vec<&[f64]> = coil_loads.iter().map(Vec::as_slice).collect();
+    loads.extend(moves(mesh, &change));
+    let mut answers = tangent.answers(&loads);
+    let answers_to_moves = answers.split_off(coil_loads.len());
+    let coil_fields: Vec<CoilField> = coil_loads
+        .into_iter()
+        .zip(answers)
+        .map(|(load, per_ampere)| CoilField { load, per_ampere })
+        .collect();
+    let totals = totals(mesh, &change, &coil_fields, &answers_to_moves);
+    let strings = strings(section, &read_without, &meshed, &change, totals, &means);
     let per_ampere: Vec<&[f64]> = coil_fields.iter().map(|c| c.per_ampere.as_slice()).collect();
     let above = match range {
         Some(range) => coupled::above(regions, without, &per_ampere, range)?,
@@ -89,7 +102,7 @@ pub fn take_bare(
         energy: means.iter().map(|m| m.energy).sum(),
         probes: probes(section, &read_without, &read_with),
         parts: parts(section, field, &means),
-        pulls: body_pulls(mesh, field, &movement),
+        pulls: body_pulls(mesh, &change, &movement),
         coils: coils(section, without, field, &coil_fields),
         strings,
         row: None,
@@ -124,19 +137,12 @@ struct CoilField {
     per_ampere: Vec<f64>,
 }
 
-fn coil_fields(section: &Section, mesh: &Mesh, tangent: &SmallChange) -> Vec<CoilField> {
-    section
-        .coils
-        .iter()
-        .enumerate()
-        .map(|(c, spec)| {
-            let windows: Vec<(f64, f64)> =
-                spec.windows.iter().map(|w| (w.sense, w.turns)).collect();
-            let load = coil::load(mesh, c, &windows);
-            let per_ampere = tangent.answer(&load);
-            CoilField { load, per_ampere }
-        })
-        .collect()
+fn coil_loads(section: &Section, mesh: &Mesh) -> Vec<Vec<f64>> {
+    let windows = |spec: &Coil| -> Vec<(f64, f64)> {
+        spec.windows.iter().map(|w| (w.sense, w.turns)).collect()
+    };
+    let coils = section.coils.iter().enumerate();
+    coils.map(|(c, spec)| coil::load(mesh, c, &windows(spec))).collect()
 }
 
 fn coils(
@@ -197,11 +203,12 @@ fn parts(section: &Section, field: &Field, means: &[RegionMean]) -> Vec<PartRead
         .collect()
 }
 
-fn body_pulls(mesh: &Mesh, field: &Field, movement: &Movement) -> Vec<BodyPull> {
-    shape_change::pulls(field, movement)
-        .into_iter()
+fn body_pulls(mesh: &Mesh, change: &ShapeChange, movement: &Movement) -> Vec<BodyPull> {
+    change
+        .pulls
+        .iter()
         .zip(&movement.bodies)
-        .map(|(pull, body)| BodyPull {
+        .map(|(&pull, body)| BodyPull {
             members: body
                 .regions
                 .iter()
@@ -212,72 +219,95 @@ fn body_pulls(mesh: &Mesh, field: &Field, movement: &Movement) -> Vec<BodyPull> 
         .collect()
 }
 
+/// A string that is meshed.
+struct Meshed {
+    region: usize,
+    /// Its index in the section.
+    string: usize,
+    body: usize,
+}
+
+fn meshed_strings(mesh: &Mesh, movement: &Movement) -> Vec<Meshed> {
+    let regions = mesh.regions.iter().enumerate();
+    regions
+        .filter_map(|(region, of)| {
+            let Source::String(string) = of.source else { return None };
+            let body = movement.body(region as u32)?;
+            Some(Meshed { region, string, body })
+        })
+        .collect()
+}
+
+/// The loads of all moves that can be made, string by string.
+fn moves<'a>(mesh: &Mesh, change: &'a ShapeChange) -> impl Iterator<Item = &'a [f64]> {
+    let directions = directions(mesh.symmetry);
+    change.gradients.iter().flat_map(move |load| load[directions.clone()].iter().map(Vec::as_slice))
+}
+
+/// Total derivatives with respect to the place of a string.
+struct Totals {
+    pull_gradient: [[f64; 2]; 2],
+    /// Of the linkage of every coil.
+    linkage_change: Vec<[f64; 2]>,
+}
+
+/// Total derivatives for every meshed string; `answers` are those to [`moves`].
+fn totals(
+    mesh: &Mesh,
+    change: &ShapeChange,
+    coil_fields: &[CoilField],
+    answers: &[Vec<f64>],
+) -> Vec<Totals> {
+    let directions = directions(mesh.symmetry);
+    let own_answers = answers.chunks(directions.len());
+    let strings = change.gradients.iter().zip(&change.second).zip(own_answers);
+    strings
+        .map(|((loads, second), answers)| {
+            let mut pull_gradient = [[0.0; 2]; 2];
+            let mut linkage_change = vec![[0.0; 2]; coil_fields.len()];
+            for i in directions.clone() {
+                for (k, answer) in directions.clone().zip(answers) {
+                    pull_gradient[i][k] = coil::linkage(&loads[i], answer) - second[i][k];
+                }
+                for (change, own) in linkage_change.iter_mut().zip(coil_fields) {
+                    change[i] = -coil::linkage(&own.per_ampere, &loads[i]);
+                }
+            }
+            Totals { pull_gradient, linkage_change }
+        })
+        .collect()
+}
+
 fn strings(
     section: &Section,
     without: &Recovery,
-    field: &Field,
-    movement: &Movement,
-    tangent: &SmallChange,
-    coil_fields: &[CoilField],
+    meshed: &[Meshed],
+    change: &ShapeChange,
+    totals: Vec<Totals>,
     means: &[RegionMean],
 ) -> Vec<StringReading> {
-    let mesh = field.mesh();
-    let pulls = shape_change::pulls(field, movement);
-    let mut readings = Vec::new();
-    for (region, of) in mesh.regions.iter().enumerate() {
-        let Source::String(index) = of.source else { continue };
-        let Some(body) = movement.body(region as u32) else { continue };
-        let spec = &section.strings[index];
-        let (pull_gradient, linkage_change) = changes(field, movement, tangent, coil_fields, body);
-        readings.push(StringReading {
-            name: spec.name.clone(),
-            model: match section.string_run {
-                StringRun::Through => StringModel::MeshedThrough,
-                StringRun::InPlane => StringModel::MeshedSheet,
-            },
-            axis: spec.axis,
-            gauge: spec.gauge,
-            gap: spec.gap,
-            flux_density_without: without.flux_density(spec.axis).unwrap_or([f64::NAN; 2]),
-            flux_density: means[region].flux_density,
-            largest: means[region].largest,
-            pull: pulls[body],
-            pull_gradient,
-            linkage_change,
-            coupled: None,
-        });
-    }
-    readings
-}
-
-/// Total derivatives of a body's pull and of every linkage with respect to its place.
-fn changes(
-    field: &Field,
-    movement: &Movement,
-    tangent: &SmallChange,
-    coil_fields: &[CoilField],
-    body: usize,
-) -> ([[f64; 2]; 2], Vec<[f64; 2]>) {
-    let symmetry = field.mesh().symmetry;
-    let moves = [[1.0, 0.0], [0.0, 1.0]].map(|direction| Move { body, direction });
-    let mut gradient = [[0.0; 2]; 2];
-    let mut linkage = vec![[0.0; 2]; coil_fields.len()];
-    let directions = shape_change::directions(symmetry);
-    let loads: Vec<Vec<f64>> = directions
-        .clone()
-        .map(|k| shape_change::gradient_change(field, movement, moves[k]))
-        .collect();
-    let answers: Vec<Vec<f64>> = loads.iter().map(|load| tangent.answer(load)).collect();
-    let first = directions.start;
-    for i in directions.clone() {
-        for k in directions.clone() {
-            gradient[i][k] = coil::linkage(&loads[i - first], &answers[k - first])
-                - shape_change::energy_second(field, movement, moves[i], moves[k]);
-        }
-        for (change, own) in linkage.iter_mut().zip(coil_fields) {
-            change[i] = -coil::linkage(&own.per_ampere, &loads[i - first]);
-        }
-    }
-    debug_assert!(symmetry == Symmetry::Planar || gradient[0] == [0.0; 2]);
-    (gradient, linkage)
+    meshed
+        .iter()
+        .zip(totals)
+        .map(|(&Meshed { region, string, body }, totals)| {
+            let spec = &section.strings[string];
+            StringReading {
+                name: spec.name.clone(),
+                model: match section.string_run {
+                    StringRun::Through => StringModel::MeshedThrough,
+                    StringRun::InPlane => StringModel::MeshedSheet,
+                },
+                axis: spec.axis,
+                gauge: spec.gauge,
+                gap: spec.gap,
+                flux_density_without: without.flux_density(spec.axis).unwrap_or([f64::NAN; 2]),
+                flux_density: means[region].flux_density,
+                largest: means[region].largest,
+                pull: change.pulls[body],
+                pull_gradient: totals.pull_gradient,
+                linkage_change: totals.linkage_change,
+                coupled: None,
+            }
+        })
+        .collect()
 }

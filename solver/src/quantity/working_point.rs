@@ -48,8 +48,7 @@ pub fn working_point(field: &Field, region: RegionId) -> Option<WorkingPoint> {
     let (mut h_sum, mut b_sum, mut lowest) = (0.0, 0.0, f64::INFINITY);
     for t in (0..mesh.triangles.len()).filter(|&t| mesh.region_of[t] == region) {
         let u = field.of_triangle(t);
-        for (q, (at, w)) in element::quadrature(&element::corners(mesh, t)).into_iter().enumerate()
-        {
+        for (q, (at, w)) in element::quadrature(&element::corners(mesh, t)).enumerate() {
             let m = w * at.measure(mesh.symmetry);
             let b = element::flux_density(&at.flux_density_basis(mesh.symmetry), &u);
             let seen = setup.memory.as_ref().and_then(|memory| memory.at(t, q));

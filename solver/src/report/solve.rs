@@ -168,8 +168,8 @@ pub fn report(section: &Section, quantities: &Quantities) -> Report {
         .number("depth", MM, q.depth)
         .extensive("energy", per, MJ, J_PER_M, q.energy)
         .number("unknowns", ONE, last.unknowns as f64)
-        .number("newton_steps", ONE, steps(&q.solve_without))
-        .number("newton_steps_with_strings", ONE, q.solve_with.as_ref().map(steps))
+        .number("factorisations", ONE, steps(&q.solve_without))
+        .number("factorisations_with_strings", ONE, q.solve_with.as_ref().map(steps))
         .number("relative_residual", ONE, last.residual());
     let mut report = Report {
         words: vec![("title", section.title.clone()), ("model", model(section))],
@@ -227,8 +227,8 @@ pub fn text(report: &Report) -> String {
     let head = Item { numbers: report.numbers.clone(), ..Item::default() };
     let facts = [
         phrase(&head, "unknowns", "unknowns", 9),
-        phrase(&head, "newton_steps", "Newton steps", 9),
-        phrase(&head, "newton_steps_with_strings", "with strings in", 9),
+        phrase(&head, "factorisations", "factorisations", 9),
+        phrase(&head, "factorisations_with_strings", "with strings in", 9),
         phrase(&head, "relative_residual", "relative residual", 2),
         phrase(&head, "energy", "field energy", 4),
     ];
