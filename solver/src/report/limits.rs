@@ -1,7 +1,7 @@
 //! What the numbers of a solve cannot tell, in plain words, for the section at hand.
 
 use crate::quantity::{Quantities, StringModel};
-use crate::section::{Section, Symmetry};
+use crate::section::{Corner, Section, Shape, Symmetry};
 
 /// The limits that touch this section's numbers, the gravest first.
 pub fn limits(section: &Section, q: &Quantities) -> Vec<String> {
@@ -54,6 +54,13 @@ pub fn limits(section: &Section, q: &Quantities) -> Vec<String> {
         say("Strings that cross the axis are left out of the field, and nothing is said of them: \
              the figures are those of the pickup alone.");
     }
+    if q.parts.iter().any(|part| is_sharp(section, &part.name)) {
+        say(
+            "At the corner of a part that is drawn sharp the flux density has no limit: the largest \
+             value in such a part is that of this mesh, and grows with every finer one. Mean \
+             fields, fluxes and pulls settle; the largest value does not.",
+        );
+    }
     if !q.strings.is_empty() {
         found.push(format!(
             "How sharply the steel of a string saturates is hardly ever known, and changes the \
@@ -67,6 +74,18 @@ pub fn limits(section: &Section, q: &Quantities) -> Vec<String> {
             .to_owned(),
     );
     found
+}
+
+/// Whether the outline of a part has a corner.
+fn is_sharp(section: &Section, name: &str) -> bool {
+    let part = section.parts.iter().find(|part| part.name == name);
+    part.is_some_and(|part| match &part.shape {
+        Shape::Rectangle { corners, .. } => {
+            corners.iter().any(|corner| !matches!(corner, Corner::Round(_)))
+        }
+        Shape::Circle { .. } => false,
+        Shape::Polygon { .. } => true,
+    })
 }
 
 /// The materials of the strings' cores, each once.
