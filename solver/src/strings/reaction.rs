@@ -36,7 +36,7 @@ pub struct Reaction {
 #[derive(Clone, Debug)]
 struct Pole {
     /// Where the section's origin stands, m.
-    at: [f64; 2],
+    at: [f64; 3],
     waves: Arc<PoleWaves>,
 }
 
@@ -74,7 +74,7 @@ const WAVE_ORDER: usize = 5;
 
 impl Reaction {
     pub(crate) fn new(waves: PoleWaves) -> Self {
-        Self { poles: vec![Pole { at: [0.0; 2], waves: Arc::new(waves) }] }
+        Self { poles: vec![Pole { at: [0.0; 3], waves: Arc::new(waves) }] }
     }
 
     /// The same poles moved by (`dx`, `dy`), m.
@@ -83,6 +83,15 @@ impl Reaction {
         for pole in &mut self.poles {
             pole.at[0] += dx;
             pole.at[1] += dy;
+        }
+        self
+    }
+
+    /// The same poles `dz` higher, m.
+    #[must_use]
+    pub fn raised(mut self, dz: f64) -> Self {
+        for pole in &mut self.poles {
+            pole.at[2] += dz;
         }
         self
     }
@@ -99,8 +108,9 @@ impl Reaction {
         let size = 3 * nodes.points.len();
         let mut placed = PlacedReaction { size, ..PlacedReaction::default() };
         for pole in &self.poles {
+            let [x, y, z] = pole.at;
             let own: Vec<[f64; 3]> =
-                nodes.points.iter().map(|p| [p[0] - pole.at[0], p[1] - pole.at[1], p[2]]).collect();
+                nodes.points.iter().map(|p| [p[0] - x, p[1] - y, p[2] - z]).collect();
             let rows = match &*pole.waves {
                 PoleWaves::Round(waves) => waves.rows(&own, nodes.spacing),
                 PoleWaves::Planar(waves) => waves.rows(&own, nodes.spacing),

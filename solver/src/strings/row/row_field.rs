@@ -32,6 +32,10 @@ use crate::strings::upper_field::UpperField;
 /// hundredth or less.
 const PASSES: usize = 30;
 
+/// Poles this far along the row from a string's own answer the string's field too. What a pole
+/// answers falls with the sixth power of the distance.
+const NEAR: usize = 2;
+
 /// What strings over a row meet, and what its coils link.
 #[derive(Clone, Debug)]
 pub struct RowAbove {
@@ -120,7 +124,15 @@ impl RowAbove {
                     (0..row.count).fold(air, |sum, j| sum.plus(&placed(j, &wound[j])))
                 };
                 let coils = coils.own.iter().zip(&wound).map(of_coil).collect();
-                Above { upper, coils, ..one.clone() }
+                let reaction = (0..row.count).filter(|&j| j != k && j.abs_diff(k) <= NEAR).fold(
+                    one.reaction.clone(),
+                    |sum, j| {
+                        let away = row.place(j) - row.place(k);
+                        let higher = row.heights[j] - row.heights[k];
+                        sum.plus(&one.reaction.clone().moved(0.0, away).raised(higher))
+                    },
+                );
+                Above { upper, coils, reaction, ..one.clone() }
             })
             .collect();
         let linked = |own: &CoilAnswer| RowCoil {
