@@ -46,8 +46,9 @@ pub fn add_row(
     let read: Result<Vec<_>, TakeError> =
         (0..section.strings.len()).into_par_iter().map(over).collect();
     let mut bends = Vec::new();
-    // The pull of a pole on itself is none: the strings alone pull.
+    // Poles do not pull on the row they stand in: the strings alone do, on all of them as one.
     quantities.pulls.clear();
+    let mut on_row = [0.0; 2];
     for (reading, bent) in read? {
         if let Some(coupled) = &reading.coupled {
             for (coil, own) in quantities.coils.iter_mut().zip(&coupled.coils) {
@@ -55,10 +56,12 @@ pub fn add_row(
             }
         }
         let members = vec![reading.name.clone()];
+        on_row = [on_row[0] - reading.pull[0], on_row[1] - reading.pull[1]];
         quantities.pulls.push(BodyPull { members, pull: reading.pull });
         quantities.strings.push(reading);
         bends.extend(bent);
     }
+    quantities.pulls.push(BodyPull { members: vec!["the row".to_owned()], pull: on_row });
     quantities.row = Some(RowReading { laid_on: above.laid_on, bends });
     Ok(())
 }

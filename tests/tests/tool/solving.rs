@@ -25,7 +25,8 @@ fn printed(arguments: &[&str]) -> String {
 }
 
 /// Endings of keys that are units.
-const UNITS: [&str; 23] = [
+const UNITS: [&str; 24] = [
+    "dB",
     "mm",
     "mm2",
     "mT",
@@ -52,7 +53,8 @@ const UNITS: [&str; 23] = [
 ];
 
 /// Numbers without a unit.
-const PURE: [&str; 12] = [
+const PURE: [&str; 13] = [
+    "pole",
     "mesh_nodes",
     "mesh_triangles",
     "triangles_sharper_than_25_degrees",
