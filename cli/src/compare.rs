@@ -59,7 +59,8 @@ fn table(args: &Compare) -> TableOptions {
     }
 }
 
-fn begin_error(file: &SectionFile, error: CompareError) -> CliError {
+/// Why the comparison could not be begun.
+pub fn begin_error(file: &SectionFile, error: CompareError) -> CliError {
     match error {
         CompareError::Asked(problems) => CliError::Usage(all_of(&problems)),
         CompareError::Section(error) => file.error(error),

@@ -24,6 +24,7 @@ mod manual;
 mod problems;
 mod progress;
 mod pull;
+mod report;
 mod row_file;
 mod section_file;
 mod signal;
@@ -75,10 +76,12 @@ fn dispatch(args: &Args) -> Result<u8, CliError> {
         let _ = rayon::ThreadPoolBuilder::new().num_threads(usize::from(n)).build_global();
     }
     let library = library::with_files(&args.materials)?;
+    let materials = &args.materials;
     match &args.command {
         Command::Check(args) => check::run(args, &library),
         Command::Solve(args) => solve::run(args, &library),
         Command::Draw(args) => draw::run(args, &library),
+        Command::Report(args) => report::run(args, &library, materials),
         Command::Export(args) => export::run(args, &library),
         Command::Balance(args) => balance::run(args, &library),
         Command::Compare(args) => compare::run(args, &library),

@@ -10,13 +10,15 @@ const STAGES: [&str; 9] =
     ["section", "geometry", "mesh", "material", "field", "strings", "quantity", "report", "study"];
 
 /// Crates with one door each.
-const DOORS: [(&str, &str); 10] = [
+const DOORS: [(&str, &str); 12] = [
     ("spade", "mesh/triangulate.rs"),
     ("faer", "field/linear_solve.rs"),
     ("nalgebra_sparse", "field/linear_solve.rs"),
     ("vtkio", "report/vtk.rs"),
     ("resvg", "report/png.rs"),
     ("dejavu", "report/png.rs"),
+    ("sha2", "report/html/page.rs"),
+    ("base64", "report/html/page.rs"),
     ("hound", "report/wav.rs"),
     ("argmin", "study/search.rs"),
     ("toml_edit", "study/template.rs"),

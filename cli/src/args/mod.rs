@@ -15,6 +15,7 @@ mod grades;
 mod manual;
 pub mod output;
 mod pull;
+mod report;
 pub mod signal;
 mod solve;
 pub mod vary;
@@ -34,6 +35,7 @@ pub use grades::Grades;
 pub use manual::Manual;
 pub use output::Output;
 pub use pull::Pull;
+pub use report::Report;
 pub use signal::Signal;
 pub use solve::Solve;
 pub use vary::Vary;
@@ -88,6 +90,7 @@ pub enum Command {
     Check(Check),
     Solve(Solve),
     Draw(Draw),
+    Report(Report),
     Export(Export),
     Balance(Balance),
     Compare(Compare),

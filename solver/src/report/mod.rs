@@ -6,6 +6,7 @@ pub mod csv;
 pub mod error;
 pub mod grades;
 pub mod grid;
+pub mod html;
 pub mod layout;
 mod limits;
 pub mod picture;

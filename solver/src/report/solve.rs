@@ -192,8 +192,19 @@ pub fn report(section: &Section, quantities: &Quantities) -> Report {
     report
 }
 
-/// The report as a person reads it.
-pub fn text(report: &Report) -> String {
+/// The report's tables, and the report as they show it.
+pub fn tables(report: &Report) -> (Report, [Layout; 9]) {
+    (
+        shown(report),
+        [STRINGS, LINKAGE_CHANGES, APERTURES, BENDS, COILS, PARTS, MAGNETS, FORCES, PROBES],
+    )
+}
+
+/// How many of the tables stand before the warnings.
+const BEFORE_WARNINGS: usize = 7;
+
+/// The report without what stands elsewhere or is too long for a table.
+fn shown(report: &Report) -> Report {
     let mut shown = report.clone();
     let one_coil = report.items("coils").len() == 1;
     for group in &mut shown.groups {
@@ -211,17 +222,24 @@ pub fn text(report: &Report) -> String {
             _ => {}
         }
     }
-    let mut out = String::new();
-    write_head(&shown, &mut out);
     let magnets = |part: &&Item| part.get("working_field_strength").is_some();
     let magnets: Vec<Item> = report.items("parts").iter().filter(magnets).cloned().collect();
     shown.groups.push(Group { key: "magnets", items: magnets });
-    for table in [STRINGS, LINKAGE_CHANGES, APERTURES, BENDS, COILS, PARTS, MAGNETS] {
-        write_table(&shown, &table, &mut out);
+    shown
+}
+
+/// The report as a person reads it.
+pub fn text(report: &Report) -> String {
+    let (shown, tables) = tables(report);
+    let mut out = String::new();
+    write_head(&shown, &mut out);
+    let (before, after) = tables.split_at(BEFORE_WARNINGS);
+    for table in before {
+        write_table(&shown, table, &mut out);
     }
     write_warnings(report.items("warnings"), &mut out);
-    for table in [FORCES, PROBES] {
-        write_table(&shown, &table, &mut out);
+    for table in after {
+        write_table(&shown, table, &mut out);
     }
     let head = Item { numbers: report.numbers.clone(), ..Item::default() };
     let facts = [

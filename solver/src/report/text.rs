@@ -172,6 +172,12 @@ pub fn number(value: f64, digits: usize) -> String {
     fixed(value, decimals(std::iter::once(value), digits), digits)
 }
 
+/// Numbers of a column, as [`Table::numbers`] writes them; empty where there is none.
+pub fn column(values: &[Option<f64>], digits: usize, finest: usize) -> Vec<String> {
+    let decimals = decimals(values.iter().flatten().copied(), digits).min(finest);
+    values.iter().map(|v| v.map_or_else(String::new, |v| fixed(v, decimals, digits))).collect()
+}
+
 /// Decimals with which the largest of `values` shows `digits` significant digits.
 fn decimals(values: impl Iterator<Item = f64>, digits: usize) -> usize {
     let largest = values.filter(|v| v.is_finite()).map(f64::abs).fold(0.0, f64::max);

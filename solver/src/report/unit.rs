@@ -95,3 +95,68 @@ pub const DB: Unit = unit("dB", "dB", 1.0).to(2);
 pub const PF: Unit = unit("pF", "pF", 1e12).to(1);
 /// Time.
 pub const MS: Unit = unit("ms", "ms", 1e3).to(4);
+
+/// Every unit that a key can end in.
+const OF_KEYS: [Unit; 31] = [
+    MM,
+    MM2,
+    DEGREE,
+    CELSIUS,
+    MT,
+    T,
+    UWB,
+    UWB_PER_MM,
+    MWB,
+    WB_PER_M,
+    MWB_PER_MM_PER_M,
+    MN,
+    N_PER_M,
+    MN_PER_MM,
+    N_PER_M_PER_MM,
+    H,
+    H_PER_M,
+    KOHM,
+    MJ,
+    J_PER_M,
+    KA_PER_M,
+    KJ_PER_M3,
+    PERCENT_PER_K,
+    PERCENT,
+    N,
+    HZ,
+    CENT,
+    G_PER_M,
+    MV,
+    DB,
+    MS,
+];
+
+/// The name and the unit of a key: `pull_up_mN` is `pull_up` in mN.
+pub fn split_key(key: &str) -> (&str, Unit) {
+    let ends = |unit: &&Unit| {
+        key.strip_suffix(unit.key).is_some_and(|rest| rest.len() > 1 && rest.ends_with('_'))
+    };
+    match OF_KEYS.iter().filter(ends).max_by_key(|unit| unit.key.len()) {
+        Some(unit) => (&key[..key.len() - unit.key.len() - 1], *unit),
+        None => (key, ONE),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn keys_fall_into_name_and_unit() {
+        for (key, name, symbol) in [
+            ("pull_up_mN", "pull_up", "mN"),
+            ("pull_up_change_up_mN_per_mm", "pull_up_change_up", "mN/mm"),
+            ("linkage_change_up_mWb_per_mm_per_m", "linkage_change_up", "mWb/mm/m"),
+            ("flux_density_T", "flux_density", "T"),
+            ("turns", "turns", ""),
+        ] {
+            let (found, unit) = split_key(key);
+            assert_eq!((found, unit.symbol), (name, symbol));
+        }
+    }
+}

@@ -139,6 +139,23 @@ impl Study {
         (self.row(number, &settings).line(form, &outcome), solved)
     }
 
+    /// The keys that are varied, as they were named.
+    pub fn keys(&self) -> &[String] {
+        &self.keys
+    }
+
+    /// The names of the columns.
+    pub fn columns(&self) -> &[String] {
+        self.columns.names()
+    }
+
+    /// Solves case `number`: its settings, in the order of [`Self::keys`], and what came of it.
+    pub fn case(&self, number: u64) -> (Vec<Setting>, Outcome) {
+        let settings = self.settings(number);
+        let outcome = self.outcome(&settings);
+        (settings, outcome)
+    }
+
     fn settings(&self, number: u64) -> Vec<Setting> {
         self.plan.case(number).unwrap_or_default()
     }

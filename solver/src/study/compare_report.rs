@@ -51,6 +51,9 @@ const IN_MAGNET: Layout = Layout {
     ],
 };
 
+/// The report's tables.
+pub const TABLES: [Layout; 2] = [AT_STRING, IN_MAGNET];
+
 /// Numbers of a string, of a coil and of a magnet that a row takes from the report of its grade.
 const OF_STRING: [&str; 5] = [
     "flux_density_without_up",

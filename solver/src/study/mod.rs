@@ -16,6 +16,7 @@ pub mod in_order;
 pub mod kept;
 pub mod key;
 pub mod moved_mesh;
+pub mod page;
 pub mod plan;
 pub mod pull;
 pub mod pull_report;

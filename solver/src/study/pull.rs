@@ -39,6 +39,19 @@ pub struct PullOptions {
     pub range: [f64; 2],
 }
 
+impl Default for PullOptions {
+    /// Gaps from 1 to 5 mm, 1 mm of amplitude, eight partials, a limit of one cent.
+    fn default() -> Self {
+        Self {
+            gaps: (0..9).map(|i| 1e-3 + 0.5e-3 * f64::from(i)).collect(),
+            amplitude: 1e-3,
+            partials: 8,
+            limit: 1.0,
+            range: [0.3e-3, 10e-3],
+        }
+    }
+}
+
 /// Why the study could not be done.
 #[derive(Clone, Debug, thiserror::Error)]
 pub enum PullError {

@@ -7,7 +7,8 @@ use crate::section::{Instrument, Section};
 use crate::strings::tuning::{NearestGap, PullAt};
 use crate::study::pull::{PullOptions, StringPull};
 
-const TABLES: [Layout; 5] = [
+/// The report's tables.
+pub const TABLES: [Layout; 5] = [
     Layout {
         title: "Strings",
         group: "strings",

@@ -67,6 +67,29 @@ pub struct SignalOptions {
     pub circuit: Option<Parts>,
 }
 
+impl Default for SignalOptions {
+    /// The open string, plucked by 0.5 mm at 120 mm from the bridge at half a right angle; twelve
+    /// harmonics, no circuit and no sound.
+    fn default() -> Self {
+        Self {
+            coil: 0,
+            fret: 0,
+            pluck: Pluck {
+                place: 0.12,
+                height: 0.5e-3,
+                angle: std::f64::consts::FRAC_PI_4,
+                width: 2e-3,
+            },
+            decay: f64::INFINITY,
+            duration: 0.0,
+            rate: 48_000,
+            harmonics: 12,
+            amplitudes: vec![0.1e-3, 0.2e-3, 0.5e-3],
+            circuit: None,
+        }
+    }
+}
+
 /// The parts of a circuit behind the coil.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Parts {

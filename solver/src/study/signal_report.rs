@@ -13,7 +13,8 @@ use crate::strings::signal::harmonics::decibels;
 use crate::study::signal::{Signal, SignalOptions};
 use crate::study::strung::Strung;
 
-const TABLES: [Layout; 2] = [
+/// The report's tables.
+pub const TABLES: [Layout; 2] = [
     Layout {
         title: "Harmonics at the start of the sound",
         group: "harmonics",

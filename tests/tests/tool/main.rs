@@ -15,6 +15,7 @@ mod help;
 mod mistakes;
 mod plucking;
 mod readme;
+mod reporting;
 mod solving;
 mod varying;
 

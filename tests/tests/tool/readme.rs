@@ -78,3 +78,30 @@ fn every_exit_code_is_in_the_table() {
         assert!(readme.contains(&format!("| {code} | {meaning} |")), "{code}");
     }
 }
+
+/// The pictures of the README are what the commands below them draw; with `UPDATE_README` set they
+/// become that.
+#[test]
+fn pictures_are_what_their_commands_draw() {
+    let readme = std::fs::read_to_string(repository().join("README.md")).unwrap();
+    let mut pictures = 0;
+    for line in readme.lines().filter_map(|line| line.strip_prefix("lodestring draw ")) {
+        let (arguments, out) = line.split_once(" --out ").unwrap();
+        assert!(readme.contains(&format!("]({out})")), "{out} is not shown");
+        let mut all = vec!["draw"];
+        all.extend(arguments.split_whitespace());
+        let got = run(&[&all[..], &["--out", "-"]].concat());
+        assert_eq!((got.err.as_str(), got.code), ("", 0), "{line}");
+        let path = repository().join(out);
+        if std::env::var_os("UPDATE_README").is_some() {
+            std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+            std::fs::write(&path, &got.out).unwrap();
+        }
+        let kept = std::fs::read_to_string(&path).unwrap_or_default();
+        assert!(kept == got.out, "{out} is not what `lodestring draw {line}` draws");
+        // A README is read over slow lines too.
+        assert!(kept.len() < 80_000, "{out}: {} bytes", kept.len());
+        pictures += 1;
+    }
+    assert!(pictures >= 2, "{pictures}");
+}

@@ -41,6 +41,7 @@ pub use oklab::Colour;
 pub use ramp::ramp;
 pub use scene::Scene;
 pub use sheet::{Look, Picture};
+pub(in crate::report) use text::plain;
 pub use theme::Theme;
 pub use view::{View, Window};
 pub use zoom::ZoomError;

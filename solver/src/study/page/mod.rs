@@ -1,0 +1,13 @@
+//! Whole pages: a solve, and what studies add to it, as chapters of one page of HTML.
+
+mod curves;
+mod grades;
+mod instrument;
+mod solved;
+mod varied;
+
+pub use curves::curves;
+pub use grades::grades;
+pub use instrument::{pulled, sounded};
+pub use solved::{limits, solved};
+pub use varied::{MOST_CASES, varied};
