@@ -25,8 +25,8 @@ pub fn limits(section: &Section, q: &Quantities) -> Vec<String> {
         (_, true) if q.row.is_some() => say(
             "Every pole is solved turned about its own axis. The others act on it by their mean field \
              along its axis, and the coil by the part of its field that is the same all round; what pulls \
-             a pole sideways, what the strings magnetise of the poles, and what neighbouring strings do to \
-             each other are left out. Parts are those of one pole by itself.",
+             a pole sideways and what neighbouring strings do to each other are left out. Parts are those \
+             of one pole by itself.",
         ),
         (Symmetry::Planar, true) => say(
             "The strings are coupled in three dimensions to the field of parts that are endless \
