@@ -26,7 +26,7 @@ fn number(of: &Accurate, group: &str, item: usize, name: &str) -> Number {
 /// Every number of the shipped sections lies within its error of what a mesh of half the size gives.
 /// The finer number has an error of its own, which the sum of both allows for.
 #[test]
-#[ignore = "slow: eight sections on four meshes"]
+#[ignore = "slow: four sections, each on two sets of three meshes"]
 fn errors_cover_what_a_finer_mesh_says() {
     for name in ["rod.toml", "blade.toml", "steel-pole-disc.toml", "steel-poles.toml"] {
         let text = shipped(name);
