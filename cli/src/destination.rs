@@ -85,8 +85,20 @@ impl Destination {
     /// [`CliError::Write`]; a file that was there before is then still there, unchanged.
     pub fn write(self, bytes: io::Result<impl AsRef<[u8]>>) -> Result<(), CliError> {
         bytes
-            .and_then(|bytes| self.kind.write(bytes.as_ref()))
+            .and_then(|bytes| self.kind.write(|out| out.write_all(bytes.as_ref())))
             .map_err(|source| CliError::Write { name: self.name, source })
+    }
+
+    /// As [`Destination::write`], for bytes that are too many to be held at once.
+    ///
+    /// # Errors
+    /// As [`Destination::write`]; what `make` gives is passed on as such.
+    #[cfg(feature = "parquet")]
+    pub fn write_with(
+        self,
+        make: impl FnOnce(&mut (dyn Write + Send)) -> io::Result<()>,
+    ) -> Result<(), CliError> {
+        self.kind.write(make).map_err(|source| CliError::Write { name: self.name, source })
     }
 }
 
@@ -120,17 +132,20 @@ impl Kind {
         Ok(Self::File { path: folder.join(file_name), folder, old })
     }
 
-    fn write(&self, bytes: &[u8]) -> io::Result<()> {
+    fn write(
+        &self,
+        make: impl FnOnce(&mut (dyn Write + Send)) -> io::Result<()>,
+    ) -> io::Result<()> {
         match self {
             Self::Stdout => {
-                let mut stdout = io::stdout().lock();
-                stdout.write_all(bytes)?;
+                let mut stdout = io::stdout();
+                make(&mut stdout)?;
                 stdout.flush()
             }
-            Self::Device(path) => OpenOptions::new().write(true).open(path)?.write_all(bytes),
+            Self::Device(path) => make(&mut OpenOptions::new().write(true).open(path)?),
             Self::File { path, folder, old } => {
                 let mut file = beside(folder, old.as_ref())?;
-                file.write_all(bytes)?;
+                make(&mut file)?;
                 file.as_file().sync_all()?;
                 file.persist(path)?;
                 Ok(())

@@ -8,6 +8,7 @@ use lodestring::study::{Axis, BeginError, Plan, Study, StudyError, Template};
 
 use crate::args::Vary;
 use crate::args::vary::RowFormat;
+use crate::columnar;
 use crate::error::CliError;
 use crate::progress::Progress;
 use crate::row_file::RowFile;
@@ -15,13 +16,17 @@ use crate::section_file::{self, SectionFile};
 
 /// Solves the cases of a study that are not there yet.
 pub fn run(args: &Vary, library: &Library) -> Result<(), CliError> {
-    let form = form(args);
-    let mut rows = RowFile::open(args.out.as_deref(), args.restart, &args.file)?;
+    let format = format(args);
+    let form = form(format);
+    let columnar = columnar::Output::of(format, args)?;
+    let rows_to = columnar.as_ref().map_or(args.out.as_deref(), |c| Some(c.rows()));
+    let mut rows = RowFile::open(rows_to, args.restart, &args.file)?;
     let file = section_file::read(&args.file)?;
     let study = study(args, &file, library)?;
     let (k, n) = args.shard.unwrap_or((1, 1));
     let cases = piece(study.count(), k, n);
-    let heads = if k == 1 { study.heads(form) } else { String::new() };
+    // Pieces in Parquet are not put together by their bytes.
+    let heads = if k == 1 || columnar.is_some() { study.heads(form) } else { String::new() };
     let kept = rows.take_up(&heads, cases.clone(), |number| study.start(number, form))?;
 
     let total = cases.clone().count() as u64;
@@ -39,6 +44,9 @@ pub fn run(args: &Vary, library: &Library) -> Result<(), CliError> {
         },
     )?;
     rows.finish()?;
+    if let Some(columnar) = columnar {
+        columnar.write(args.axes.len())?;
+    }
     progress.finish(&summary(total, kept, failed));
     Ok(())
 }
@@ -60,14 +68,21 @@ fn study(args: &Vary, file: &SectionFile, library: &Library) -> Result<Study, Cl
     })
 }
 
-fn form(args: &Vary) -> Form {
+fn format(args: &Vary) -> RowFormat {
     let by_ending = args.out.as_ref().and_then(|out| match out.extension()?.to_str()? {
         "jsonl" | "ndjson" => Some(RowFormat::Jsonl),
+        #[cfg(feature = "parquet")]
+        "parquet" => Some(RowFormat::Parquet),
         _ => None,
     });
-    match args.format.or(by_ending).unwrap_or(RowFormat::Csv) {
-        RowFormat::Csv => Form::Csv,
+    args.format.or(by_ending).unwrap_or(RowFormat::Csv)
+}
+
+/// The form in which rows are appended.
+fn form(format: RowFormat) -> Form {
+    match format {
         RowFormat::Jsonl => Form::JsonLines,
+        _ => Form::Csv,
     }
 }
 

@@ -10,7 +10,7 @@ const STAGES: [&str; 9] =
     ["section", "geometry", "mesh", "material", "field", "strings", "quantity", "report", "study"];
 
 /// Crates with one door each.
-const DOORS: [(&str, &str); 12] = [
+const DOORS: [(&str, &str); 13] = [
     ("spade", "mesh/triangulate.rs"),
     ("faer", "field/linear_solve.rs"),
     ("nalgebra_sparse", "field/linear_solve.rs"),
@@ -20,6 +20,7 @@ const DOORS: [(&str, &str); 12] = [
     ("sha2", "report/html/page.rs"),
     ("base64", "report/html/page.rs"),
     ("hound", "report/wav.rs"),
+    ("parquet", "report/columnar.rs"),
     ("argmin", "study/search.rs"),
     ("toml_edit", "study/template.rs"),
     ("rand_chacha", "study/draw.rs"),

@@ -51,7 +51,8 @@ pub struct Vary {
     #[arg(long, requires = "out")]
     pub restart: bool,
 
-    /// Solve only piece K of N pieces; the pieces' files one after another are the whole
+    /// Solve only piece K of N pieces; the pieces' files one after another are the whole (each piece
+    /// in Parquet is a file with all columns, to be read together with the others)
     #[arg(long, value_name = "K/N", value_parser = shard)]
     pub shard: Option<(u64, u64)>,
 }
@@ -63,6 +64,10 @@ pub enum RowFormat {
     Csv,
     /// One JSON object per line
     Jsonl,
+    /// Parquet, written when all rows are done; until then, and for taking the study up again, they
+    /// stand as CSV in the file of --out with `.rows.csv` added, which is kept
+    #[cfg(feature = "parquet")]
+    Parquet,
 }
 
 /// "K/N" with 1 <= K <= N.

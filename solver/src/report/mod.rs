@@ -2,6 +2,8 @@
 
 pub mod charge;
 pub mod check;
+#[cfg(feature = "parquet")]
+pub mod columnar;
 pub mod csv;
 pub mod error;
 pub mod grades;

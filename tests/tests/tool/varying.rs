@@ -111,6 +111,68 @@ fn the_same_bytes_however_it_is_run() {
     }
 }
 
+/// Parquet is written when the rows are all there, from rows that can be taken up.
+#[test]
+fn parquet_comes_whole_at_the_end() {
+    let bench = Bench::new();
+    let arguments = with(&["--out", "rows.parquet"]);
+    let Run { out, err, code } = bench.vary(&arguments);
+    assert_eq!((out.as_str(), err.as_str(), code), ("", "5 cases\n", 0));
+    let whole = fs::read(bench.file("rows.parquet")).unwrap();
+    // A reader knows it by these.
+    assert!(whole.starts_with(b"PAR1") && whole.ends_with(b"PAR1"));
+    let rows = bench.read("rows.parquet.rows.csv");
+    assert_eq!(rows, bench.vary(&with(&[])).out);
+    let after_two = rows.match_indices('\n').nth(2).unwrap().0 + 1;
+    fs::write(bench.file("rows.parquet.rows.csv"), &rows[..after_two + 9]).unwrap();
+    fs::remove_file(bench.file("rows.parquet")).unwrap();
+    assert_eq!(bench.vary(&arguments).err, "5 cases, 2 of them done before\n");
+    assert_eq!(fs::read(bench.file("rows.parquet")).unwrap(), whole);
+    // Printed, it would be of no use; in a folder that is not there, it is known beforehand.
+    let printed = bench.vary(&with(&["--format", "parquet"]));
+    assert_eq!((printed.code, printed.err.contains("--out")), (2, true), "{}", printed.err);
+    let nowhere = bench.vary(&with(&["--out", "none/rows.parquet"]));
+    assert_eq!((nowhere.code, nowhere.out.as_str()), (6, ""), "{}", nowhere.err);
+    // Rows of another study, and a file whose rows are gone: left as it is, until told.
+    let other = bench.vary(&[&arguments[..], &["--shard", "2/2"]].concat());
+    assert_eq!((other.code, other.err.contains("not of this study")), (6, true), "{}", other.err);
+    fs::remove_file(bench.file("rows.parquet.rows.csv")).unwrap();
+    let bare = bench.vary(&arguments);
+    assert_eq!((bare.code, bare.err.contains("--restart")), (6, true), "{}", bare.err);
+    assert_eq!(fs::read(bench.file("rows.parquet")).unwrap(), whole);
+    assert_eq!(bench.vary(&[&arguments[..], &["--restart"]].concat()).code, 0);
+    assert_eq!(fs::read(bench.file("rows.parquet")).unwrap(), whole);
+}
+
+/// The rows fit where the Parquet file, with all it says of its columns, does not: they stay, and no
+/// piece of the other is left.
+#[cfg(unix)]
+#[test]
+fn parquet_on_a_full_disk_keeps_the_rows() {
+    let bench = Bench::new();
+    let gaps = "string.G3.gap = 1 mm, 2 mm";
+    let arguments = [gaps, "--take", "strings.*.pull_up_*", "--out", "rows.parquet"];
+    let limited = format!(
+        "trap '' XFSZ; ulimit -f 1; exec '{}' vary rod.toml '{gaps}' --take 'strings.*.pull_up_*' \
+         --out rows.parquet",
+        env!("CARGO_BIN_EXE_lodestring-tool")
+    );
+    let mut shell = Command::new("sh");
+    shell.current_dir(bench.folder.path()).args(["-c", &limited]);
+    let Run { err, code, .. } = Run::of(&mut shell);
+    assert_eq!(code, 6, "{err}");
+    assert!(err.contains("cannot write `rows.parquet`"), "{err}");
+    let mut left: Vec<String> = fs::read_dir(bench.folder.path())
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned())
+        .collect();
+    left.sort();
+    assert_eq!(left, ["rod.toml", "rows.parquet.rows.csv"]);
+    assert_eq!(bench.vary(&arguments).err, "2 cases, 2 of them done before\n");
+    // More than the limit, or it would not have been told.
+    assert!(fs::metadata(bench.file("rows.parquet")).unwrap().len() > 1024);
+}
+
 #[test]
 fn draws_repeat_with_their_seed() {
     let bench = Bench::new();
