@@ -5,7 +5,11 @@
 //! the errors of the leading numbers (pull, flux change, field at the string, linkage,
 //! inductance) are too large the sizes are halved, as long as the unknowns stay within bounds.
 
-use crate::pipeline::{self, Prepared, SolveError, Solved};
+use std::sync::Arc;
+
+use crate::field::Space;
+use crate::pipeline::{Fields, Prepared, SolveError, Solved, fields_on, read, unknowns};
+use crate::quantity::Quantities;
 use crate::report::error::add_errors;
 use crate::report::record::{Number, Report};
 use crate::report::solve::report;
@@ -48,16 +52,28 @@ const GROWTH: usize = 4;
 
 /// Solves `prepared`, and again on finer meshes until `wish` is met or its bounds are.
 ///
+/// The coarsest mesh comes first and each solve begins where the one before it ended: on the finest
+/// mesh, which takes most of the time, little is left to do. What is read from a mesh is read while the
+/// next one is solved.
+///
 /// # Errors
-/// As [`pipeline::solve`], on the mesh that the section asks for.
+/// As [`crate::pipeline::solve`], on the mesh that the section asks for.
 pub fn solve(prepared: &Prepared, wish: Wish) -> Result<Accurate, SolveError> {
-    let (first, (coarse, coarsest)) = rayon::join(
-        || on_scale(prepared, 1.0),
-        || rayon::join(|| on_scale(prepared, 2.0), || on_scale(prepared, 4.0)),
+    let scaled = |scale: f64| Level::new(prepared, scale);
+    let (level, (coarse_level, coarsest_level)) =
+        rayon::join(|| scaled(1.0), || rayon::join(|| scaled(2.0), || scaled(4.0)));
+    let coarsest = coarsest_level.fields(None);
+    let (coarsest_read, coarse) = rayon::join(
+        || coarsest_level.read(&coarsest),
+        || coarse_level.fields(coarsest.as_ref().ok()),
     );
-    let (mut solved, mut finest) = first?;
-    let (Ok((_, mut coarse)), Ok((_, mut coarsest))) = (coarse, coarsest) else {
+    let (coarse_read, fields) =
+        rayon::join(|| coarse_level.read(&coarse), || level.fields(coarse.as_ref().ok()));
+    let (mut quantities, mut finest) = level.read(&fields)?;
+    let mut fields = fields?;
+    let (Ok((_, mut coarse)), Ok((_, mut coarsest))) = (coarse_read, coarsest_read) else {
         finest.limits.insert(0, NO_ERRORS.to_owned());
+        let solved = Solved { fields, quantities };
         return Ok(Accurate { solved, report: finest, error: None, scale: 1.0 });
     };
     let mut scale = 1.0;
@@ -65,37 +81,60 @@ pub fn solve(prepared: &Prepared, wish: Wish) -> Result<Accurate, SolveError> {
         let mut report = finest.clone();
         add_errors(&mut report, [&coarse, &coarsest]);
         let error = largest_error(&report);
-        let next = solved.without.info.unknowns.saturating_mul(GROWTH);
+        let next = fields.without.info.unknowns.saturating_mul(GROWTH);
         let met = wish.error.is_none_or(|most| error <= most);
-        if met || next > wish.most_unknowns {
-            report.limits.insert(0, told(error, wish, next));
-            return Ok(Accurate { solved, report, error: Some(error), scale });
-        }
-        match on_scale(prepared, 0.5 * scale) {
-            Ok((finer, its_report)) => {
+        if !met && next <= wish.most_unknowns {
+            let level = Level::new(prepared, 0.5 * scale);
+            let finer = level.fields(Some(&fields));
+            // Where it fails, what there is stays good.
+            if let (Ok(of_finer), Ok(finer)) = (level.read(&finer), finer) {
                 scale *= 0.5;
                 coarsest = std::mem::replace(&mut coarse, finest);
-                (solved, finest) = (finer, its_report);
-            }
-            // What there is stays good.
-            Err(_) => {
-                report.limits.insert(0, told(error, wish, next));
-                return Ok(Accurate { solved, report, error: Some(error), scale });
+                (quantities, finest) = of_finer;
+                fields = finer;
+                continue;
             }
         }
+        report.limits.insert(0, told(error, wish, next));
+        let solved = Solved { fields, quantities };
+        return Ok(Accurate { solved, report, error: Some(error), scale });
     }
 }
 
 const NO_ERRORS: &str = "No errors of the mesh could be told: the section could not be solved on \
                          coarser meshes.";
 
-/// The section with sizes `scale` times those it asks for.
-fn on_scale(prepared: &Prepared, scale: f64) -> Result<(Solved, Report), SolveError> {
-    let mut prepared = prepared.clone();
-    prepared.regions.mesh_scale *= scale;
-    let solved = pipeline::solve(&prepared)?;
-    let report = report(&prepared.section, &solved.quantities);
-    Ok((solved, report))
+/// The section on a mesh of its own.
+struct Level {
+    prepared: Prepared,
+    space: Result<Arc<Space>, SolveError>,
+}
+
+impl Level {
+    /// Meshes the section with sizes `scale` times those it asks for.
+    fn new(prepared: &Prepared, scale: f64) -> Self {
+        let mut prepared = prepared.clone();
+        prepared.regions.mesh_scale *= scale;
+        let space = unknowns(&prepared);
+        Self { prepared, space }
+    }
+
+    /// Solves it, starting from the fields on another mesh.
+    fn fields(&self, before: Option<&Fields>) -> Result<Fields, SolveError> {
+        let space = Arc::clone(self.space.as_ref().map_err(SolveError::clone)?);
+        let start = before.map(|before| before.start_on(&space.mesh));
+        fields_on(&self.prepared, space, start.as_ref())
+    }
+
+    /// What the fields tell.
+    fn read(
+        &self,
+        fields: &Result<Fields, SolveError>,
+    ) -> Result<(Quantities, Report), SolveError> {
+        let quantities = read(&self.prepared, fields.as_ref().map_err(SolveError::clone)?)?;
+        let report = report(&self.prepared.section, &quantities);
+        Ok((quantities, report))
+    }
 }
 
 /// The largest error of a leading number, as a share of the largest number of its kind.

@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use crate::field::history::{bodies_in, remembered};
-use crate::field::{Field, FieldError, Setup, Space};
+use crate::field::{Field, FieldError, Setup, Space, Transfer};
 use crate::geometry::{ArrangeOptions, Arranged, Clearance, Regions, Source, arrange_with};
 use crate::material::{Assigned, Library, assign};
 use crate::mesh::{Mesh, MeshError, mesh};
@@ -41,17 +41,40 @@ impl Fields {
     pub fn field(&self) -> &Field {
         self.with.as_ref().unwrap_or(&self.without)
     }
+
+    /// Where to begin on the same unknowns.
+    pub fn start(&self) -> Start {
+        start(&self.without, self.with.as_ref(), |field| field.nodal.clone())
+    }
+
+    /// Where to begin on another mesh of the same section.
+    pub fn start_on(&self, mesh: &Mesh) -> Start {
+        let transfer = Transfer::new(&self.mesh, mesh);
+        start(&self.without, self.with.as_ref(), |field| transfer.nodal(field))
+    }
+}
+
+/// Where the solves of a section begin: unknowns that are near those of its fields. It does not change
+/// what comes out by more than the residual left, only how long it takes.
+#[derive(Clone, Debug)]
+pub struct Start {
+    /// Of the field with all strings taken out, `[n_nodes]`.
+    without: Vec<f64>,
+    /// What the meshed strings change in it, `[n_nodes]`.
+    strings: Option<Vec<f64>>,
+}
+
+fn start(without: &Field, with: Option<&Field>, nodal: impl Fn(&Field) -> Vec<f64>) -> Start {
+    let before = nodal(without);
+    let strings = with.map(|with| nodal(with).iter().zip(&before).map(|(a, b)| a - b).collect());
+    Start { without: before, strings }
 }
 
 /// A solved section.
 #[derive(Clone, Debug)]
 pub struct Solved {
-    /// The mesh.
-    pub mesh: Arc<Mesh>,
-    /// The field with all strings taken out.
-    pub without: Field,
-    /// The field with the meshed strings in place; `None` where none is meshed.
-    pub with: Option<Field>,
+    /// Its fields.
+    pub fields: Fields,
     /// What it all means.
     pub quantities: Quantities,
 }
@@ -59,7 +82,7 @@ pub struct Solved {
 impl Solved {
     /// The field with everything meshed in place.
     pub fn field(&self) -> &Field {
-        self.with.as_ref().unwrap_or(&self.without)
+        self.fields.field()
     }
 }
 
@@ -110,12 +133,11 @@ pub fn prepare_parsed(parsed: Parsed, library: &Library) -> Result<Prepared, Sol
 /// Meshes a prepared section, solves its field without and with strings, takes every quantity.
 ///
 /// # Errors
-/// As [`fields`], or [`SolveError::Quantity`].
+/// As [`fields`] and [`read`].
 pub fn solve(prepared: &Prepared) -> Result<Solved, SolveError> {
-    let Prepared { section, regions, materials, .. } = prepared;
-    let Fields { mesh, without, with } = fields(prepared)?;
-    let quantities = take(section, regions, materials, &without, with.as_ref())?;
-    Ok(Solved { mesh, without, with, quantities })
+    let fields = fields(prepared)?;
+    let quantities = read(prepared, &fields)?;
+    Ok(Solved { fields, quantities })
 }
 
 /// Meshes a prepared section and solves its field without and with strings.
@@ -127,20 +149,36 @@ pub fn solve(prepared: &Prepared) -> Result<Solved, SolveError> {
 /// # Errors
 /// The mesh or the field could not be made.
 pub fn fields(prepared: &Prepared) -> Result<Fields, SolveError> {
-    let mesh = Arc::new(mesh(&prepared.regions)?);
-    let space = Space::of_potential(mesh).map_err(FieldError::from)?;
-    fields_on(prepared, Arc::new(space), None)
+    fields_on(prepared, unknowns(prepared)?, None)
 }
 
-/// As [`fields`], on unknowns that are there already, starting from the fields of another section
-/// with the same unknowns where there is one.
+/// Meshes a prepared section and numbers the unknowns of its field.
+///
+/// # Errors
+/// The mesh could not be made, or its unknowns do not fit into memory.
+pub fn unknowns(prepared: &Prepared) -> Result<Arc<Space>, SolveError> {
+    let mesh = Arc::new(mesh(&prepared.regions)?);
+    Ok(Arc::new(Space::of_potential(mesh).map_err(FieldError::from)?))
+}
+
+/// Takes every quantity from the fields of a section.
+///
+/// # Errors
+/// [`SolveError::Quantity`].
+pub fn read(prepared: &Prepared, fields: &Fields) -> Result<Quantities, SolveError> {
+    let Prepared { section, regions, materials, .. } = prepared;
+    Ok(take(section, regions, materials, &fields.without, fields.with.as_ref())?)
+}
+
+/// As [`fields`], on unknowns that are there already, starting near the fields where those of another
+/// section with the same unknowns, or of the same section on another mesh, are there.
 ///
 /// # Errors
 /// As [`fields`].
 pub fn fields_on(
     prepared: &Prepared,
     space: Arc<Space>,
-    start: Option<&Fields>,
+    start: Option<&Start>,
 ) -> Result<Fields, SolveError> {
     let Prepared { section, materials, .. } = prepared;
     let mesh = Arc::clone(&space.mesh);
@@ -157,13 +195,17 @@ pub fn fields_on(
             None,
         ))
     };
-    let start = start.map(|fields| &fields.without);
-    let without = Field::solve_from(Arc::clone(&space), setup(false), start)?;
+    let before = start.map(|start| start.without.as_slice());
+    let without = Field::solve_from(Arc::clone(&space), setup(false), before)?;
     let meshed = mesh.regions.iter().any(|region| matches!(region.source, Source::String(_)));
     let with = if meshed {
         let memory = Some(Arc::new(without.memory()));
         let setup = Setup { memory, ..setup(true) };
-        Some(Field::solve_from(space, setup, Some(&without))?)
+        let mut near = without.nodal.clone();
+        if let Some(strings) = start.and_then(|start| start.strings.as_ref()) {
+            near.iter_mut().zip(strings).for_each(|(near, change)| *near += change);
+        }
+        Some(Field::solve_from(space, setup, Some(&near))?)
     } else {
         None
     };

@@ -113,13 +113,13 @@ fn forces_balance_and_newton_is_quick_on_every_shipped_section() {
 
 /// The field of `base`'s section on a mesh in which one body has moved.
 fn moved(base: &Solved, setup: &Setup, weights: &[f64], axis: usize, by: f64) -> Field {
-    let mut mesh = Mesh::clone(&base.mesh);
+    let mut mesh = Mesh::clone(&base.fields.mesh);
     for (node, theta) in mesh.nodes.iter_mut().zip(weights) {
         let place = if axis == 0 { &mut node.x } else { &mut node.y };
         *place += by * theta;
     }
     let space = Space::of_potential(Arc::new(mesh)).expect("memory");
-    Field::solve_from(Arc::new(space), setup.clone(), Some(base.field())).expect("converges")
+    Field::solve_from(Arc::new(space), setup.clone(), Some(&base.field().nodal)).expect("converges")
 }
 
 #[test]
@@ -216,7 +216,7 @@ fn energy_of_a_linear_field_balances_its_sources() {
         .replace("material = \"mild steel\"", "material = \"brass\"")
         .replace("role = \"pole piece\"", "role = \"body\"");
     let (_, base) = solved(&text);
-    let field = &base.without;
+    let field = &base.fields.without;
     let mesh = field.mesh();
     let (mut sum, mut size) = (0.0, 0.0);
     for t in 0..mesh.triangles.len() {

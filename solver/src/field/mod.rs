@@ -8,8 +8,10 @@ mod newton;
 mod setup;
 mod solution;
 mod space;
+mod transfer;
 
 pub use newton::{FieldError, MAX_STEPS, SolveInfo, Step, TARGET};
 pub use setup::{Body, BoundaryValue, CurrentDensity, MagnetMemory, Setup};
 pub use solution::{Field, SmallChange};
 pub use space::Space;
+pub use transfer::Transfer;

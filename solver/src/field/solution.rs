@@ -33,17 +33,17 @@ impl Field {
         Self::solve_from(space, setup, None)
     }
 
-    /// Solves, starting from another field on the same mesh.
+    /// Solves, starting from unknowns at all nodes, `[n_nodes]`: those of a field that is near.
     ///
     /// # Errors
     /// As [`Field::solve`].
     pub fn solve_from(
         space: Arc<Space>,
         setup: Setup,
-        start: Option<&Field>,
+        start: Option<&[f64]>,
     ) -> Result<Self, FieldError> {
         let assembly = Arc::new(Assembly::new(space, setup));
-        let start = start.map(|field| assembly.space.restrict(&field.nodal));
+        let start = start.map(|nodal| assembly.space.restrict(nodal));
         let (unknowns, info) = newton::minimise(&assembly, start)?;
         let nodal = assembly.nodal(&unknowns);
         Ok(Self { assembly, nodal, info })

@@ -11,11 +11,12 @@
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
-use crate::field::FieldError;
+use crate::field::{FieldError, Space};
 use crate::material::Library;
-use crate::pipeline::{Fields, Prepared, SolveError, Solved, fields, fields_on, prepare, solve};
+use crate::pipeline::{
+    Prepared, SolveError, Solved, Start, fields, fields_on, prepare, read, solve,
+};
 use crate::quantity::coupled::StringRange;
-use crate::quantity::take;
 use crate::report::record::Report;
 use crate::report::solve::report;
 use crate::section::parse;
@@ -49,7 +50,8 @@ pub struct Study {
 struct Base {
     /// Where its strings are coupled in three dimensions.
     bench: Option<StringBench>,
-    fields: Fields,
+    space: Arc<Space>,
+    start: Start,
     movable: MovableMesh,
 }
 
@@ -86,8 +88,8 @@ impl Study {
                 (quantities.map_err(SolveError::from)?, bench.fields().clone())
             }
             None => {
-                let Solved { mesh, without, with, quantities } = solve(&prepared)?;
-                (quantities, Fields { mesh, without, with })
+                let Solved { fields, quantities } = solve(&prepared)?;
+                (quantities, fields)
             }
         };
         let regions = bench.as_ref().map_or(&prepared.regions, StringBench::regions);
@@ -110,7 +112,12 @@ impl Study {
             keys,
             columns,
             mark,
-            base: Base { bench, fields, movable },
+            base: Base {
+                bench,
+                start: fields.start(),
+                space: Arc::clone(&fields.without.assembly.space),
+                movable,
+            },
         })
     }
 
@@ -176,16 +183,15 @@ impl Study {
         }
         let (fields, how) = match self.base.movable.fitted(regions) {
             Some(mesh) => {
-                let space = self.base.fields.without.assembly.space.on(Arc::new(mesh));
-                let start = Some(&self.base.fields);
+                let space = self.base.space.on(Arc::new(mesh));
+                let start = Some(&self.base.start);
                 let moved = self.base.movable.moves(regions);
                 let how = if moved { How::MovedMesh } else { How::SameMesh };
                 (fields_on(&prepared, Arc::new(space), start)?, how)
             }
             None => (fields(&prepared)?, How::NewMesh),
         };
-        let with = fields.with.as_ref();
-        let quantities = take(section, regions, materials, &fields.without, with)?;
+        let quantities = read(&prepared, &fields)?;
         Ok((report(section, &quantities), how))
     }
 

@@ -8,10 +8,12 @@
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
+use crate::field::Space;
 use crate::material::{Library, assign, is_magnet};
-use crate::pipeline::{Fields, Prepared, SolveError, fields, fields_on, prepare_parsed};
+use crate::pipeline::{
+    Fields, Prepared, SolveError, Start, fields, fields_on, prepare_parsed, read,
+};
 use crate::problem::{Problem, sorted};
-use crate::quantity::take;
 use crate::report::record::Report;
 use crate::report::solve::report;
 use crate::section::{Grade, Parsed, Role, Section, Sure, nearest_name};
@@ -71,7 +73,8 @@ pub struct Comparison {
     /// Indices into the section's parts.
     magnets: Vec<usize>,
     candidates: Vec<Candidate>,
-    fields: Fields,
+    space: Arc<Space>,
+    start: Start,
     reference: Report,
     against: String,
 }
@@ -131,7 +134,9 @@ impl Comparison {
         let fields = fields(&prepared)?;
         let reference = take_report(&prepared, &fields)?;
         let against = against.unwrap_or_else(|| format!("the section as it stands ({own})"));
-        Ok(Self { prepared, library, magnets, candidates, fields, reference, against })
+        let start = fields.start();
+        let space = Arc::clone(&fields.without.assembly.space);
+        Ok(Self { prepared, library, magnets, candidates, space, start, reference, against })
     }
 
     /// Number of grades.
@@ -188,8 +193,7 @@ impl Comparison {
         let own = materials.provenance.iter().filter(|p| p.material == candidate.name);
         remarks.extend(own.flat_map(|p| p.remarks.iter().cloned()));
         let prepared = Prepared { section, materials, ..self.prepared.clone() };
-        let space = Arc::clone(&self.fields.without.assembly.space);
-        let fields = fields_on(&prepared, space, Some(&self.fields))?;
+        let fields = fields_on(&prepared, Arc::clone(&self.space), Some(&self.start))?;
         take_report(&prepared, &fields)
     }
 }
@@ -206,9 +210,7 @@ impl Candidate {
 }
 
 fn take_report(prepared: &Prepared, fields: &Fields) -> Result<Report, SolveError> {
-    let Prepared { section, regions, materials, .. } = prepared;
-    let quantities = take(section, regions, materials, &fields.without, fields.with.as_ref())?;
-    Ok(report(section, &quantities))
+    Ok(report(&prepared.section, &read(prepared, fields)?))
 }
 
 /// The magnets of the section that `wanted` names; all where it names none.

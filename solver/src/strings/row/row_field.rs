@@ -219,7 +219,7 @@ fn neighbours(between: &Between) -> Result<(Vec<f64>, Vec<f64>), FieldError> {
     }
     let [across, up] = field.setup().applied_field;
     let setup = Setup { applied_field: [across, up + largest], ..field.setup().clone() };
-    let laid = Field::solve_from(Arc::clone(&field.assembly.space), setup, Some(field))?;
+    let laid = Field::solve_from(Arc::clone(&field.assembly.space), setup, Some(&field.nodal))?;
     let answer: Vec<f64> = laid
         .nodal
         .iter()
