@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use crate::field::history::{bodies_in, remembered};
-use crate::field::{Field, FieldError, Setup, Space, Transfer};
+use crate::field::{Begin, Field, FieldError, Setup, Space, Transfer};
 use crate::geometry::{ArrangeOptions, Arranged, Clearance, Regions, Source, arrange_with};
 use crate::material::{Assigned, Library, assign};
 use crate::mesh::{Mesh, MeshError, mesh};
@@ -195,17 +195,19 @@ pub fn fields_on(
             None,
         ))
     };
-    let before = start.map(|start| start.without.as_slice());
-    let without = Field::solve_from(Arc::clone(&space), setup(false), before)?;
+    let begin = start.map_or(Begin::Nowhere, |start| Begin::Near(&start.without));
+    let without = Field::solve_from(Arc::clone(&space), setup(false), begin)?;
     let meshed = mesh.regions.iter().any(|region| matches!(region.source, Source::String(_)));
     let with = if meshed {
         let memory = Some(Arc::new(without.memory()));
         let setup = Setup { memory, ..setup(true) };
-        let mut near = without.nodal.clone();
-        if let Some(strings) = start.and_then(|start| start.strings.as_ref()) {
-            near.iter_mut().zip(strings).for_each(|(near, change)| *near += change);
-        }
-        Some(Field::solve_from(space, setup, Some(&near))?)
+        let before = &without.nodal;
+        let near: Option<Vec<f64>> = start.and_then(|start| {
+            let strings = start.strings.as_ref()?;
+            Some(before.iter().zip(strings).map(|(before, change)| before + change).collect())
+        });
+        let begin = near.as_deref().map_or(Begin::Before(before), Begin::Near);
+        Some(Field::solve_from(space, setup, begin)?)
     } else {
         None
     };

@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use lodestring::field::fill::bodies;
-use lodestring::field::{Body, Field, Setup, SmallChange, Space};
+use lodestring::field::{Begin, Body, Field, Setup, SmallChange, Space};
 use lodestring::geometry::Source;
 use lodestring::material::Library;
 use lodestring::mesh::Mesh;
@@ -119,7 +119,8 @@ fn moved(base: &Solved, setup: &Setup, weights: &[f64], axis: usize, by: f64) ->
         *place += by * theta;
     }
     let space = Space::of_potential(Arc::new(mesh)).expect("memory");
-    Field::solve_from(Arc::new(space), setup.clone(), Some(&base.field().nodal)).expect("converges")
+    Field::solve_from(Arc::new(space), setup.clone(), Begin::Near(&base.field().nodal))
+        .expect("converges")
 }
 
 #[test]

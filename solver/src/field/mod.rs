@@ -10,7 +10,7 @@ mod solution;
 mod space;
 mod transfer;
 
-pub use newton::{FieldError, MAX_STEPS, SolveInfo, Step, TARGET};
+pub use newton::{Begin, FieldError, MAX_STEPS, SolveInfo, Step, TARGET};
 pub use setup::{Body, BoundaryValue, CurrentDensity, MagnetMemory, Setup};
 pub use solution::{Field, SmallChange};
 pub use space::Space;

@@ -93,13 +93,25 @@ pub enum FieldError {
     Linear(#[from] LinearSolveError),
 }
 
-/// Finds the unknowns that make the energy least; `start` is the first guess, zero if `None`.
+/// Where the iteration begins.
+#[derive(Clone, Copy, Debug)]
+pub enum Begin<'a> {
+    /// Nothing is known of the field.
+    Nowhere,
+    /// Near the field, `[n_nodes]`.
+    Near(&'a [f64]),
+    /// At the field in which every magnet was at its lowest, `[n_nodes]`: what has been put there since
+    /// moves the magnets along their recoil lines first.
+    Before(&'a [f64]),
+}
+
+/// Finds the unknowns that make the energy least.
 ///
 /// # Errors
 /// [`FieldError::NotConverged`] with the history, or a failed factorisation.
 pub fn minimise(
     assembly: &Assembly,
-    start: Option<Vec<f64>>,
+    begin: Begin<'_>,
 ) -> Result<(Vec<f64>, SolveInfo), FieldError> {
     let space = &assembly.space;
     let n = space.n_unknowns();
@@ -119,9 +131,11 @@ pub fn minimise(
     if scale == 0.0 {
         return Ok((zero, info));
     }
-    let warm = start.is_some();
-    let mut u = start.unwrap_or(zero);
-    if warm {
+    let mut u = match begin {
+        Begin::Nowhere => zero,
+        Begin::Near(nodal) | Begin::Before(nodal) => space.restrict(nodal),
+    };
+    if !matches!(begin, Begin::Nowhere) {
         gradient = assembly.gradient(&u);
         if norm(&gradient) <= TARGET * scale {
             info.steps.push(Step {
@@ -132,11 +146,10 @@ pub fn minimise(
             return Ok((u, info));
         }
     }
-    // Where magnets remember, whatever is put in their way first moves them along recoil lines.
-    let mut matrix = match (warm, assembly.setup.memory.is_some()) {
-        (false, _) => first,
-        (true, true) => assembly.small_change(&u),
-        (true, false) => assembly.tangent(&u),
+    let mut matrix = match begin {
+        Begin::Nowhere => first,
+        Begin::Near(_) => assembly.tangent(&u),
+        Begin::Before(_) => assembly.small_change(&u),
     };
     let mut residual = norm(&gradient) / scale;
     let mut factor: Option<Factor> = None;

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::field::assembly::Assembly;
 use crate::field::element;
 use crate::field::linear_solve::{Factor, LinearSolveError};
-use crate::field::newton::{self, FieldError, SolveInfo};
+use crate::field::newton::{self, Begin, FieldError, SolveInfo};
 use crate::field::setup::{MagnetMemory, Setup};
 use crate::field::space::Space;
 use crate::mesh::Mesh;
@@ -30,21 +30,20 @@ impl Field {
     /// # Errors
     /// Newton did not converge, or a matrix could not be factored.
     pub fn solve(space: Arc<Space>, setup: Setup) -> Result<Self, FieldError> {
-        Self::solve_from(space, setup, None)
+        Self::solve_from(space, setup, Begin::Nowhere)
     }
 
-    /// Solves, starting from unknowns at all nodes, `[n_nodes]`: those of a field that is near.
+    /// Solves, beginning from what is known of the field.
     ///
     /// # Errors
     /// As [`Field::solve`].
     pub fn solve_from(
         space: Arc<Space>,
         setup: Setup,
-        start: Option<&[f64]>,
+        begin: Begin<'_>,
     ) -> Result<Self, FieldError> {
         let assembly = Arc::new(Assembly::new(space, setup));
-        let start = start.map(|nodal| assembly.space.restrict(nodal));
-        let (unknowns, info) = newton::minimise(&assembly, start)?;
+        let (unknowns, info) = newton::minimise(&assembly, begin)?;
         let nodal = assembly.nodal(&unknowns);
         Ok(Self { assembly, nodal, info })
     }

@@ -19,7 +19,7 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use crate::field::assembly::Assembly;
-use crate::field::{Body, Field, FieldError, Setup, SmallChange};
+use crate::field::{Begin, Body, Field, FieldError, Setup, SmallChange};
 use crate::geometry::Regions;
 use crate::mesh::Locator;
 use crate::section::{Coil, Row, Section, Shape};
@@ -219,7 +219,8 @@ fn neighbours(between: &Between) -> Result<(Vec<f64>, Vec<f64>), FieldError> {
     }
     let [across, up] = field.setup().applied_field;
     let setup = Setup { applied_field: [across, up + largest], ..field.setup().clone() };
-    let laid = Field::solve_from(Arc::clone(&field.assembly.space), setup, Some(&field.nodal))?;
+    let laid =
+        Field::solve_from(Arc::clone(&field.assembly.space), setup, Begin::Near(&field.nodal))?;
     let answer: Vec<f64> = laid
         .nodal
         .iter()
