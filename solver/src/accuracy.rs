@@ -52,9 +52,8 @@ const GROWTH: usize = 4;
 
 /// Solves `prepared`, and again on finer meshes until `wish` is met or its bounds are.
 ///
-/// The coarsest mesh comes first and each solve begins where the one before it ended: on the finest
-/// mesh, which takes most of the time, little is left to do. What is read from a mesh is read while the
-/// next one is solved.
+/// The coarsest mesh comes first, and the two others, side by side, begin where it ended: that takes a
+/// sixteenth of the finest, and saves the finest most of its factorisations.
 ///
 /// # Errors
 /// As [`crate::pipeline::solve`], on the mesh that the section asks for.
@@ -63,13 +62,12 @@ pub fn solve(prepared: &Prepared, wish: Wish) -> Result<Accurate, SolveError> {
     let (level, (coarse_level, coarsest_level)) =
         rayon::join(|| scaled(1.0), || rayon::join(|| scaled(2.0), || scaled(4.0)));
     let coarsest = coarsest_level.fields(None);
-    let (coarsest_read, coarse) = rayon::join(
-        || coarsest_level.read(&coarsest),
-        || coarse_level.fields(coarsest.as_ref().ok()),
+    let near = coarsest.as_ref().ok();
+    let ((fields, its_read), (coarse_read, coarsest_read)) = rayon::join(
+        || level.solved(near),
+        || (coarse_level.solved(near).1, coarsest_level.read(&coarsest)),
     );
-    let (coarse_read, fields) =
-        rayon::join(|| coarse_level.read(&coarse), || level.fields(coarse.as_ref().ok()));
-    let (mut quantities, mut finest) = level.read(&fields)?;
+    let (mut quantities, mut finest) = its_read?;
     let mut fields = fields?;
     let (Ok((_, mut coarse)), Ok((_, mut coarsest))) = (coarse_read, coarsest_read) else {
         finest.limits.insert(0, NO_ERRORS.to_owned());
@@ -85,9 +83,8 @@ pub fn solve(prepared: &Prepared, wish: Wish) -> Result<Accurate, SolveError> {
         let met = wish.error.is_none_or(|most| error <= most);
         if !met && next <= wish.most_unknowns {
             let level = Level::new(prepared, 0.5 * scale);
-            let finer = level.fields(Some(&fields));
             // Where it fails, what there is stays good.
-            if let (Ok(of_finer), Ok(finer)) = (level.read(&finer), finer) {
+            if let (Ok(finer), Ok(of_finer)) = level.solved(Some(&fields)) {
                 scale *= 0.5;
                 coarsest = std::mem::replace(&mut coarse, finest);
                 (quantities, finest) = of_finer;
@@ -124,6 +121,16 @@ impl Level {
         let space = Arc::clone(self.space.as_ref().map_err(SolveError::clone)?);
         let start = before.map(|before| before.start_on(&space.mesh));
         fields_on(&self.prepared, space, start.as_ref())
+    }
+
+    /// Its fields, starting from those on another mesh, and what they tell.
+    fn solved(
+        &self,
+        before: Option<&Fields>,
+    ) -> (Result<Fields, SolveError>, Result<(Quantities, Report), SolveError>) {
+        let fields = self.fields(before);
+        let read = self.read(&fields);
+        (fields, read)
     }
 
     /// What the fields tell.

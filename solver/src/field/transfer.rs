@@ -9,29 +9,28 @@ use rayon::prelude::*;
 use crate::field::solution::Field;
 use crate::mesh::reference::shape;
 use crate::mesh::{Locator, Mesh};
-use crate::point::Point;
 
 /// Where the nodes of one mesh lie in another.
 #[derive(Debug)]
-pub struct Transfer {
-    nodes: Vec<Point>,
+pub struct Transfer<'a> {
+    to: &'a Mesh,
     /// Triangle and reference coordinates of each node; `None` outside. `[n_nodes]`.
     places: Vec<Option<(usize, [f64; 2])>>,
 }
 
-impl Transfer {
+impl<'a> Transfer<'a> {
     /// Finds the nodes of `to` in `from`.
-    pub fn new(from: &Mesh, to: &Mesh) -> Self {
+    pub fn new(from: &Mesh, to: &'a Mesh) -> Self {
         let locator = Locator::new(from);
         let places = to.nodes.par_iter().map(|&node| locator.locate(node)).collect();
-        Self { nodes: to.nodes.clone(), places }
+        Self { to, places }
     }
 
     /// The unknowns of `field`, which is one on the first mesh, at the nodes of the second; beyond the
     /// first mesh those of the field laid on from far away. `[n_nodes]`.
     pub fn nodal(&self, field: &Field) -> Vec<f64> {
         let symmetry = field.mesh().symmetry;
-        let places = self.places.iter().zip(&self.nodes);
+        let places = self.places.iter().zip(&self.to.nodes);
         places
             .map(|(place, &node)| match *place {
                 Some((t, [xi, eta])) => {
@@ -51,6 +50,7 @@ mod tests {
     use crate::field::{Body, Setup, Space};
     use crate::geometry::Source;
     use crate::mesh::structured;
+    use crate::point::Point;
     use crate::section::Symmetry;
 
     /// The flux density of a uniform field is the same whatever the mesh, and its unknowns are linear
