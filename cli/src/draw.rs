@@ -85,6 +85,7 @@ impl Form {
         }
     }
 
+    #[cfg_attr(not(feature = "png"), expect(unused_variables, reason = "only pixels are enlarged"))]
     fn bytes(&self, picture: Picture, args: &Draw) -> std::io::Result<Vec<u8>> {
         match self {
             Self::Svg => Ok(picture.svg.into_bytes()),

@@ -54,6 +54,22 @@ impl Bench {
         Run::of(&mut self.command(arguments))
     }
 
+    /// Pulls at these gaps to a file that may hold one block of the shell's, 512 or 1024 bytes: a limit
+    /// on the size of files stands for a full disk.
+    #[cfg(unix)]
+    fn vary_on_a_full_disk(&self, gaps: &str, out: &str) {
+        let limited = format!(
+            "trap '' XFSZ; ulimit -f 1; \
+             exec '{}' vary rod.toml '{gaps}' --take 'strings.*.pull_up_*' --out {out}",
+            env!("CARGO_BIN_EXE_lodestring-tool")
+        );
+        let mut shell = Command::new("sh");
+        shell.current_dir(self.folder.path()).args(["-c", &limited]);
+        let Run { err, code, .. } = Run::of(&mut shell);
+        assert_eq!(code, 6, "{err}");
+        assert!(err.contains(&format!("cannot write `{out}`")), "{err}");
+    }
+
     fn read(&self, name: &str) -> String {
         fs::read_to_string(self.file(name)).unwrap()
     }
@@ -152,16 +168,7 @@ fn parquet_on_a_full_disk_keeps_the_rows() {
     let bench = Bench::new();
     let gaps = "string.G3.gap = 1 mm, 2 mm";
     let arguments = [gaps, "--take", "strings.*.pull_up_*", "--out", "rows.parquet"];
-    let limited = format!(
-        "trap '' XFSZ; ulimit -f 1; exec '{}' vary rod.toml '{gaps}' --take 'strings.*.pull_up_*' \
-         --out rows.parquet",
-        env!("CARGO_BIN_EXE_lodestring-tool")
-    );
-    let mut shell = Command::new("sh");
-    shell.current_dir(bench.folder.path()).args(["-c", &limited]);
-    let Run { err, code, .. } = Run::of(&mut shell);
-    assert_eq!(code, 6, "{err}");
-    assert!(err.contains("cannot write `rows.parquet`"), "{err}");
+    bench.vary_on_a_full_disk(gaps, "rows.parquet");
     let mut left: Vec<String> = fs::read_dir(bench.folder.path())
         .unwrap()
         .map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned())
@@ -246,7 +253,6 @@ fn a_study_survives_being_killed() {
     assert_eq!(bench.read("rows.csv"), whole);
 }
 
-/// A limit on the size of files stands for a full disk.
 #[cfg(unix)]
 #[test]
 fn a_full_disk_keeps_the_finished_rows() {
@@ -254,18 +260,9 @@ fn a_full_disk_keeps_the_finished_rows() {
     let gaps = "string.G3.gap = 1 mm to 3 mm in 20";
     let arguments = [gaps, "--take", "strings.*.pull_up_*"];
     let whole = bench.vary(&arguments).out;
-    // One block of the shell's, 512 or 1024 bytes.
+    // More than the block there is.
     assert!(whole.len() > 1500, "the study fits");
-    let limited = format!(
-        "trap '' XFSZ; ulimit -f 1; exec '{}' vary rod.toml '{gaps}' --take 'strings.*.pull_up_*' \
-         --out rows.csv",
-        env!("CARGO_BIN_EXE_lodestring-tool")
-    );
-    let mut shell = Command::new("sh");
-    shell.current_dir(bench.folder.path()).args(["-c", &limited]);
-    let Run { err, code, .. } = Run::of(&mut shell);
-    assert_eq!(code, 6, "{err}");
-    assert!(err.contains("cannot write `rows.csv`"), "{err}");
+    bench.vary_on_a_full_disk(gaps, "rows.csv");
     let kept = bench.read("rows.csv");
     assert!(whole.starts_with(&kept) && kept.ends_with('\n') && kept.len() > 100, "{kept}");
     assert_eq!(bench.vary(&[&arguments[..], &["--out", "rows.csv"]].concat()).code, 0);
