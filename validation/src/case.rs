@@ -56,10 +56,14 @@ pub enum Target {
     MutualInductance([String; 2]),
     /// Pull on the strings so called, N.
     StringPull(Vec<String>),
+    /// Sideways pull on the strings so called, N.
+    StringPullAcross(Vec<String>),
     /// Linkage of the coils so called, strings in less strings out.
     LinkageRise(Vec<String>),
     /// Change of the first coil's linkage with the height of the strings so called, Wb/m.
     LinkageChange(Vec<String>),
+    /// The same with their place sideways, Wb/m.
+    LinkageChangeAcross(Vec<String>),
     /// Inductance of a coil with its core made of each material in turn, over that with the first.
     InductanceRatio {
         /// The coil.

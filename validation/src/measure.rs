@@ -201,7 +201,11 @@ fn measure(
                 });
             }
         }
-        Target::StringPull(names) | Target::LinkageRise(names) | Target::LinkageChange(names) => {
+        Target::StringPull(names)
+        | Target::StringPullAcross(names)
+        | Target::LinkageRise(names)
+        | Target::LinkageChange(names)
+        | Target::LinkageChangeAcross(names) => {
             return of_string(&check.of, names, solved);
         }
         Target::InductanceRatio { coil, core, materials } => {
@@ -251,10 +255,19 @@ fn of_string(of: &Target, names: &[String], solved: &Solved) -> Result<Vec<Measu
             if let Target::StringPull(_) = of {
                 return Ok(plain(format!("pull on the string {name}"), "N", string.pull[1]));
             }
+            if let Target::StringPullAcross(_) = of {
+                let what = format!("sideways pull on the string {name}");
+                return Ok(plain(what, "N", string.pull[0]));
+            }
             let change = string.linkage_change.first();
             let change = change.ok_or_else(|| missing("coil beside the string", name))?;
-            let what = format!("change of linkage with the height of the string {name}");
-            Ok(plain(what, "Wb/m", change[1]))
+            Ok(if let Target::LinkageChangeAcross(_) = of {
+                let what = format!("change of linkage as the string {name} goes sideways");
+                plain(what, "Wb/m", change[0])
+            } else {
+                let what = format!("change of linkage with the height of the string {name}");
+                plain(what, "Wb/m", change[1])
+            })
         })
         .collect()
 }

@@ -6,7 +6,7 @@
 
 use crate::field::Field;
 use crate::field::linear_solve::LinearSolveError;
-use crate::geometry::{Regions, Source};
+use crate::geometry::{Region, Regions, Source};
 use crate::material::Assigned;
 use crate::mesh::Locator;
 use crate::point::Point;
@@ -118,26 +118,59 @@ pub fn readings(
 }
 
 /// Adds coupled strings and what they do to the rest: they add to the linkages, and pull back on
-/// the body whose face they stand over. In planar sections a string's newtons and webers can't be
-/// laid on figures that are per metre, and are left to the string's own line.
-pub fn add(section: &Section, quantities: &mut Quantities, strings: Vec<StringReading>) {
-    if section.symmetry == Symmetry::Axisymmetric {
+/// the body whose face they stand over. Figures of a planar section are per metre: where the section has
+/// a depth the strings' newtons and webers are spread over it, so that totals are those of the whole;
+/// where it has none there is nothing to lay them on, and they are left to the strings' own table.
+pub fn add(
+    section: &Section,
+    regions: &Regions,
+    quantities: &mut Quantities,
+    strings: Vec<StringReading>,
+) {
+    let length = match section.symmetry {
+        Symmetry::Axisymmetric => Some(1.0),
+        Symmetry::Planar => section.depth,
+    };
+    if let Some(length) = length {
         for string in &strings {
             let Some(coupled) = &string.coupled else { continue };
             for (coil, own) in quantities.coils.iter_mut().zip(&coupled.coils) {
-                coil.linkage += own.rise;
+                coil.linkage += own.rise / length;
             }
-            let over = section.strings.iter().find(|s| s.name == string.name).and_then(|s| s.over);
-            let name = over.and_then(|part| section.parts.get(part)).map(|part| &part.name);
-            let body = name.and_then(|name| {
+            // In the section's plane.
+            let pull = match section.symmetry {
+                Symmetry::Axisymmetric => string.pull,
+                Symmetry::Planar => [coupled.pull[0] / length, coupled.pull[2] / length],
+            };
+            let below = below(section, regions, &string.name);
+            let body = below.and_then(|name| {
                 quantities.pulls.iter_mut().find(|pull| pull.members.contains(name))
             });
             if let Some(body) = body {
-                body.pull[1] -= string.pull[1];
+                if section.symmetry == Symmetry::Planar {
+                    body.pull[0] -= pull[0];
+                }
+                body.pull[1] -= pull[1];
             }
-            let members = vec![string.name.clone()];
-            quantities.pulls.push(BodyPull { members, pull: string.pull });
+            quantities.pulls.push(BodyPull { members: vec![string.name.clone()], pull });
         }
     }
     quantities.strings.extend(strings);
+}
+
+/// The part that the string so called is over; where it names none, the one that reaches highest.
+fn below<'a>(section: &Section, regions: &'a Regions, string: &str) -> Option<&'a String> {
+    let over = section.strings.iter().find(|s| s.name == string).and_then(|s| s.over);
+    let mut parts = regions.regions.iter().filter_map(|region| match region.source {
+        Source::Part(part) => Some((part, region)),
+        _ => None,
+    });
+    let top = |region: &Region| {
+        region.outline.as_ref().map_or(f64::NEG_INFINITY, |outline| outline.bounding_box().1.y)
+    };
+    let found = match over {
+        Some(own) => parts.find(|(part, _)| *part == own),
+        None => parts.max_by(|(_, a), (_, b)| top(a).total_cmp(&top(b))),
+    };
+    found.map(|(_, region)| &region.name)
 }

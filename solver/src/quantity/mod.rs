@@ -8,6 +8,9 @@ pub mod region_mean;
 mod row;
 #[cfg(test)]
 #[expect(clippy::expect_used, reason = "tests")]
+mod row_blade_tests;
+#[cfg(test)]
+#[expect(clippy::expect_used, reason = "tests")]
 mod row_tests;
 pub mod shape_change;
 mod take;

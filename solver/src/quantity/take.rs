@@ -43,7 +43,7 @@ pub fn take(
     let Bare { mut quantities, above } = take_bare(section, regions, without, with, range)?;
     if let Some(above) = above {
         let strings = coupled::readings(section, regions, materials, &above, without)?;
-        coupled::add(section, &mut quantities, strings);
+        coupled::add(section, regions, &mut quantities, strings);
     }
     Ok(quantities)
 }

@@ -24,16 +24,15 @@ pub fn limits(section: &Section, q: &Quantities) -> Vec<String> {
     match (section.symmetry, any(StringModel::Coupled)) {
         (_, true) if q.row.is_some() => say(
             "Every pole is solved turned about its own axis. The others act on it by their mean field \
-             along its axis, and the coil by the part of its field that is the same all round; what pulls \
-             a pole sideways and what neighbouring strings do to each other are left out. Parts are those \
-             of one pole by itself.",
+             along its axis, and with the coil by what of their fields changes round it; that comes within \
+             1.5 % of a full three-dimensional solve of three poles. What neighbouring strings do to each \
+             other is left out. Parts are those of one pole by itself.",
         ),
         (Symmetry::Planar, true) => say(
             "The strings are coupled in three dimensions to the field of parts that are endless \
              through the plane, and the metal answers the strings' own field. Real parts leak at \
              their ends: expect flux and flux change to come out several per cent high over a blade \
-             60 mm long, more near its ends and for poles with air between them. What the strings do \
-             to linkage and forces stands in their own table, not in those of coils and bodies.",
+             60 mm long, more near its ends and for poles with air between them.",
         ),
         (Symmetry::Axisymmetric, true) => say(
             "The strings are coupled in three dimensions to the field of this one pole, which answers \
@@ -45,6 +44,10 @@ pub fn limits(section: &Section, q: &Quantities) -> Vec<String> {
     if section.symmetry == Symmetry::Planar {
         say(if section.depth.is_some() {
             "Totals take every part as equally long through the plane, without leakage at the ends."
+        } else if any(StringModel::Coupled) {
+            "The section has no depth: what is not of a string is per metre, of parts that are \
+             endless through the plane, and what the strings do to linkage and forces stands in their own \
+             table only."
         } else {
             "The section has no depth: totals are per metre, of parts that are endless through \
              the plane. Round poles are walls here; solve one as a section turned about its axis."

@@ -493,10 +493,11 @@ fn forces(section: &Section, q: &Quantities, per: Per) -> Vec<Item> {
         let item = Item::new(body.members.join(" + "))
             .word("kind", kind(section, &body.members))
             .extensive("pull_up", per, MN, N_PER_M, body.pull[1]);
-        match q.symmetry {
-            Symmetry::Planar => item.extensive("pull_across", per, MN, N_PER_M, body.pull[0]),
-            // A body turned about the axis is pulled along it only.
-            Symmetry::Axisymmetric => item,
+        // A body turned about the axis is pulled along it only; a row is pulled along itself too.
+        if q.symmetry == Symmetry::Planar || q.row.is_some() {
+            item.extensive("pull_across", per, MN, N_PER_M, body.pull[0])
+        } else {
+            item
         }
     };
     q.pulls.iter().map(of).collect()

@@ -33,6 +33,8 @@ pub struct Above {
     pub coils: Vec<UpperField>,
     /// Answer of the poles to a string's own field.
     pub reaction: Reaction,
+    /// Where the fields were sampled.
+    pub sampling: PlaneSampling,
     /// Highest metal, m.
     pub top: f64,
     /// Half width of the metal that comes within 3 mm of that height, m.
@@ -64,16 +66,22 @@ impl Above {
             extent: EXTENT.min(0.1 * regions.outer_radius),
             depth: z0 - 0.5 * (extent.top + extent.bottom),
         };
-        let upper_of = |nodal: &[f64]| {
-            let potential = |x: f64| potential_at(mesh, &locator, nodal, Point::new(x, z0));
-            match mesh.symmetry {
-                Symmetry::Planar => UpperField::planar(potential, &sampling),
-                Symmetry::Axisymmetric => UpperField::axisymmetric(potential, &sampling),
+        let all: Vec<&[f64]> =
+            std::iter::once(field.nodal.as_slice()).chain(coils.iter().copied()).collect();
+        let potentials = |x: f64, values: &mut [f64]| {
+            potentials_at(mesh, &locator, &all, Point::new(x, z0), values);
+        };
+        let mut fields = match mesh.symmetry {
+            Symmetry::Planar => UpperField::all_planar(&potentials, all.len(), &sampling),
+            Symmetry::Axisymmetric => {
+                UpperField::all_axisymmetric(&potentials, all.len(), &sampling)
             }
         };
+        let coils = fields.split_off(1);
         Ok(Self {
-            upper: upper_of(&field.nodal),
-            coils: coils.iter().map(|nodal| upper_of(nodal)).collect(),
+            upper: fields.pop().unwrap_or_default(),
+            coils,
+            sampling,
             reaction: reaction(field, extent.top, lowest)?,
             top: extent.top,
             half_width: extent.half_width,
@@ -99,13 +107,21 @@ impl Above {
     }
 }
 
-/// A_z or A_phi of nodal unknowns at a place, Wb/m; 0 outside the mesh.
-fn potential_at(mesh: &Mesh, locator: &Locator, nodal: &[f64], place: Point) -> f64 {
-    locator.locate(place).map_or(0.0, |(t, [xi, eta])| {
-        let at = element::evaluate(&element::corners(mesh, t), xi, eta);
-        let basis = at.potential_basis(mesh.symmetry);
-        mesh.triangles[t].iter().zip(basis).map(|(&node, a)| a * nodal[node as usize]).sum()
-    })
+/// A_z or A_phi of each of several nodal unknowns at a place, Wb/m; 0 outside the mesh.
+fn potentials_at(
+    mesh: &Mesh,
+    locator: &Locator,
+    nodal: &[&[f64]],
+    place: Point,
+    values: &mut [f64],
+) {
+    let Some((t, [xi, eta])) = locator.locate(place) else { return values.fill(0.0) };
+    let at = element::evaluate(&element::corners(mesh, t), xi, eta);
+    let basis = at.potential_basis(mesh.symmetry);
+    for (value, nodal) in values.iter_mut().zip(nodal) {
+        *value =
+            mesh.triangles[t].iter().zip(basis).map(|(&node, a)| a * nodal[node as usize]).sum();
+    }
 }
 
 struct Extent {

@@ -6,6 +6,7 @@
 //!
 //! phi in A; amplitudes hold the quadrature weight of their k.
 
+use crate::strings::fade::Fade;
 use crate::strings::jet::{ORDER, PotentialJet};
 
 /// A potential in plane waves.
@@ -15,6 +16,8 @@ pub(crate) struct PlaneWaves {
     pub z0: f64,
     /// Wave numbers, `[n_k]`, ascending, 1/m.
     pub k: Vec<f64>,
+    /// Where short waves are left out.
+    pub fade: Fade,
     /// Amplitudes of cos kx, `[n_k]`, A.
     pub cosine: Vec<f64>,
     /// Amplitudes of sin kx, `[n_k]`, A.
@@ -31,11 +34,13 @@ impl PlaneWaves {
         // sum k^n (c - i s) exp(ikx) exp(-k zeta): its real part is phi for n = 0, and d/dx
         // multiplies by ik, d/dz by -k.
         let mut moments = [(0.0, 0.0); ORDER + 1];
+        let greatest = self.fade.greatest(x.abs());
         for (index, &k) in self.k.iter().enumerate() {
             let decay = (-k * (z - self.z0)).exp();
-            if decay < 1e-19 {
+            if decay < 1e-19 || k > greatest {
                 break;
             }
+            let decay = decay * self.fade.share(k, x.abs());
             let (sin, cos) = (k * x).sin_cos();
             let (c, s) = (self.cosine[index] * decay, self.sine[index] * decay);
             let (mut re, mut im) = (c * cos + s * sin, c * sin - s * cos);
@@ -71,7 +76,8 @@ mod tests {
     #[test]
     fn a_single_wave_and_its_derivatives() {
         let (k, zeta, x): (f64, f64, f64) = (1.3, 0.4, 0.7);
-        let waves = PlaneWaves { z0: 0.0, k: vec![k], cosine: vec![2.0], sine: vec![-0.5] };
+        let (cosine, sine) = (vec![2.0], vec![-0.5]);
+        let waves = PlaneWaves { z0: 0.0, k: vec![k], fade: Fade::NEVER, cosine, sine };
         let jet = waves.jets(&[[x, 9.0, zeta]], ORDER)[0];
         let decay = (-k * zeta).exp();
         let (s, c) = (k * x).sin_cos();

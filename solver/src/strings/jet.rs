@@ -196,6 +196,5 @@ pub(crate) enum Part {
     /// cos(m phi).
     Cosine,
     /// sin(m phi).
-    #[cfg_attr(not(test), expect(dead_code, reason = "round coils have no such part"))]
     Sine,
 }

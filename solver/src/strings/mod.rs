@@ -10,10 +10,12 @@ mod coupled;
 #[expect(clippy::unwrap_used, reason = "tests")]
 mod coupled_check;
 mod demagnetising;
+mod fade;
 mod fourier;
 mod gauss;
 mod jet;
 pub mod kernel;
+mod laid_field;
 mod law;
 mod newton;
 mod placed_reaction;
@@ -33,7 +35,10 @@ pub mod signal;
 mod spectral;
 #[cfg(test)]
 #[expect(clippy::unwrap_used, reason = "tests")]
-mod test_fields;
+pub(crate) mod test_fields;
+#[cfg(test)]
+#[expect(clippy::unwrap_used, reason = "tests")]
+mod third_law_check;
 pub mod tuning;
 mod upper_field;
 mod wound;

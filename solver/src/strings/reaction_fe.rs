@@ -31,6 +31,7 @@ use crate::field::linear_solve::{
 use crate::field::{Field, element};
 use crate::material::Law;
 use crate::mesh::Mesh;
+use crate::point::Point;
 use crate::section::Symmetry;
 use crate::strings::bessel::bessel_j;
 use crate::strings::plane::panel_nodes;
@@ -118,8 +119,9 @@ fn round(parts: &Parts<'_>, z_ref: f64, height: f64) -> Result<Reaction, LinearS
     Ok(Reaction::new(PoleWaves::Round(RoundWaves { z0: z_ref, k, columns: columns? })))
 }
 
-/// Edges of the panels of wave numbers across a planar section.
-const ACROSS: [f64; 3] = [0.0, 0.15, 0.6];
+/// Edges of the panels of wave numbers across a planar section, as shares of the greatest. A permeable blade
+/// leads the flux far along itself, some hundreds of millimetres: the first panel is for that.
+const ACROSS: [f64; 4] = [0.0, 0.015, 0.15, 0.6];
 
 fn planar(parts: &Parts<'_>, z_ref: f64, height: f64) -> Result<Reaction, LinearSolveError> {
     let along = wave_numbers(parts, z_ref, height);
@@ -153,36 +155,36 @@ fn planar(parts: &Parts<'_>, z_ref: f64, height: f64) -> Result<Reaction, Linear
 }
 
 /// The magnetic triangles of a solved section and their permeability.
-struct Parts<'a> {
-    mesh: &'a Mesh,
+pub(crate) struct Parts<'a> {
+    pub mesh: &'a Mesh,
     /// Magnetic triangles, ascending.
-    triangles: Vec<usize>,
+    pub triangles: Vec<usize>,
     /// mu of each of them: xx, xy, yy in the section and across it, H/m.
-    mu: Vec<[f64; 4]>,
+    pub mu: Vec<[f64; 4]>,
     /// Vertices of magnetic triangles, ascending.
-    vertices: Vec<u32>,
+    pub vertices: Vec<u32>,
     /// Place of a vertex in `vertices`, [n_vertices], or [`FIXED`].
-    local: Vec<u32>,
+    pub local: Vec<u32>,
 }
 
 /// Unknowns of the scalar potential.
-struct Space {
+pub(crate) struct Space {
     /// Unknown of each vertex or [`FIXED`].
-    unknown_of: Vec<u32>,
-    pattern: Pattern,
-    analysis: crate::field::linear_solve::Analysis,
+    pub unknown_of: Vec<u32>,
+    pub pattern: Pattern,
+    pub analysis: crate::field::linear_solve::Analysis,
 }
 
 /// One order: the factor of the gradient across the section and the weight of an area element.
-struct Problem<'a> {
-    parts: &'a Parts<'a>,
-    space: &'a Space,
-    measure: &'a (dyn Fn(f64) -> f64 + Sync),
-    across: &'a (dyn Fn(f64) -> f64 + Sync),
+pub(crate) struct Problem<'a> {
+    pub parts: &'a Parts<'a>,
+    pub space: &'a Space,
+    pub measure: &'a (dyn Fn(f64) -> f64 + Sync),
+    pub across: &'a (dyn Fn(f64) -> f64 + Sync),
 }
 
 impl<'a> Parts<'a> {
-    fn new(field: &'a Field) -> Self {
+    pub(crate) fn new(field: &'a Field) -> Self {
         let mesh = field.mesh();
         let bodies = &field.setup().bodies;
         let triangles: Vec<usize> = (0..mesh.triangles.len())
@@ -222,12 +224,12 @@ impl<'a> Parts<'a> {
     }
 
     /// Values of a function at the vertices of the parts.
-    fn at_vertices(&self, mut f: impl FnMut(crate::point::Point) -> f64) -> Vec<f64> {
+    pub(crate) fn at_vertices<T>(&self, mut f: impl FnMut(Point) -> T) -> Vec<T> {
         self.vertices.iter().map(|&v| f(self.mesh.nodes[v as usize])).collect()
     }
 
     /// Unknowns: all vertices but those on the outer boundary and, if asked, on the axis.
-    fn space(&self, fixed_on_axis: bool) -> Result<Space, LinearSolveError> {
+    pub(crate) fn space(&self, fixed_on_axis: bool) -> Result<Space, LinearSolveError> {
         let mesh = self.mesh;
         let mut unknown_of = vec![0; mesh.n_vertices];
         for &node in &mesh.outer_nodes {
@@ -349,7 +351,7 @@ impl Problem<'_> {
         sum
     }
 
-    fn stiffness(&self) -> SymmetricMatrix {
+    pub(crate) fn stiffness(&self) -> SymmetricMatrix {
         let mut k = self.space.pattern.zeros();
         let mut magnetic = self.parts.triangles.iter().zip(&self.parts.mu).peekable();
         for t in 0..self.parts.mesh.triangles.len() {
@@ -362,14 +364,20 @@ impl Problem<'_> {
         k
     }
 
-    /// Element matrix, lower triangle by rows, of the three corner functions.
-    fn element(&self, t: usize, mu: [f64; 4]) -> [f64; 6] {
+    pub(crate) fn corner_gradients(&self, t: usize) -> Corners {
         let p = [0, 1, 2].map(|i| self.parts.mesh.nodes[self.parts.mesh.triangles[t][i] as usize]);
         let double = (p[1].x - p[0].x) * (p[2].y - p[0].y) - (p[2].x - p[0].x) * (p[1].y - p[0].y);
-        let gradient = [0, 1, 2].map(|i| {
+        let gradients = [0, 1, 2].map(|i| {
             let (a, b) = (p[(i + 1) % 3], p[(i + 2) % 3]);
             [(a.y - b.y) / double, (b.x - a.x) / double]
         });
+        Corners { places: p, double_area: double, gradients }
+    }
+
+    /// Element matrix, lower triangle by rows, of the three corner functions.
+    fn element(&self, t: usize, mu: [f64; 4]) -> [f64; 6] {
+        let Corners { places: p, double_area: double, gradients: gradient } =
+            self.corner_gradients(t);
         let mut k = [0.0; 6];
         for [xi, eta, w] in element::QUADRATURE {
             let n = [1.0 - xi - eta, xi, eta];
@@ -389,6 +397,13 @@ impl Problem<'_> {
         }
         k
     }
+}
+
+/// The three corners of a triangle, twice its area, and the gradients of their functions.
+pub(crate) struct Corners {
+    pub places: [Point; 3],
+    pub double_area: f64,
+    pub gradients: [[f64; 2]; 3],
 }
 
 fn entry(k: &[f64; 6], i: usize, j: usize) -> f64 {

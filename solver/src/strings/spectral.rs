@@ -11,6 +11,7 @@
 use std::collections::BTreeMap;
 
 use crate::strings::bessel::bessel_j;
+use crate::strings::fade::Fade;
 use crate::strings::jet::{LadderTable, ORDER, Part, PotentialJet, Turns};
 
 /// One azimuthal order of a potential.
@@ -31,6 +32,8 @@ pub(crate) struct SpectralField {
     pub z0: f64,
     /// Wave numbers, `[n_k]`, ascending, 1/m.
     pub k: Vec<f64>,
+    /// Where short waves are left out.
+    pub fade: Fade,
     /// Its azimuthal orders.
     pub orders: Vec<Order>,
 }
@@ -70,11 +73,13 @@ impl SpectralField {
         let highest = self.highest_m() + order;
         let mut bessel = vec![0.0; highest + 1];
         let mut all: Vec<Moments> = self.orders.iter().map(|o| Moments::zero(o.m, order)).collect();
+        let greatest = self.fade.greatest(r);
         for (index, &k) in self.k.iter().enumerate() {
             let decay = (-k * (z - self.z0)).exp();
-            if decay < NEGLIGIBLE {
+            if decay < NEGLIGIBLE || k > greatest {
                 break;
             }
+            let decay = decay * self.fade.share(k, r);
             bessel_j(k * r, &mut bessel);
             for (one, moments) in self.orders.iter().zip(&mut all) {
                 moments.add(one.amplitude[index] * decay, k, &bessel);
@@ -149,7 +154,7 @@ mod tests {
             Order { m: 3, part: Part::Cosine, amplitude: vec![-0.7, 0.5] },
             Order { m: 9, part: Part::Sine, amplitude: vec![5.0, 8.0] },
         ];
-        let field = SpectralField { z0: 0.1, k: vec![0.9, 1.7], orders };
+        let field = SpectralField { z0: 0.1, k: vec![0.9, 1.7], fade: Fade::NEVER, orders };
         let at = [0.8, -0.6, 0.4];
         let h = 1e-4;
         let jet = |p: [f64; 3]| field.jets(&[p], ORDER)[0];
@@ -182,7 +187,7 @@ mod tests {
     #[test]
     fn regular_on_the_axis() {
         let orders = vec![Order { m: 0, part: Part::Cosine, amplitude: vec![1.0] }];
-        let field = SpectralField { z0: 0.0, k: vec![2.0], orders };
+        let field = SpectralField { z0: 0.0, k: vec![2.0], fade: Fade::NEVER, orders };
         let jets = field.jets(&[[0.0, 0.0, 0.3], [1e-7, 1e-7, 0.3]], 3);
         for (a, b, c) in [(0, 0, 0), (0, 0, 1), (1, 0, 0), (2, 0, 0), (1, 1, 0), (2, 0, 1)] {
             // The two points differ by 1e-7, the derivatives by at most k^4 times that.

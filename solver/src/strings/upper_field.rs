@@ -9,9 +9,9 @@ use std::sync::Arc;
 
 use crate::strings::fourier::PlaneWaves;
 use crate::strings::jet::{FieldJet, PotentialJet};
-use crate::strings::plane::{self, PlaneSampling};
+use crate::strings::plane::{self, PlaneSampling, Sample};
 use crate::strings::racetrack::Racetrack;
-use crate::strings::spectral::SpectralField;
+use crate::strings::spectral::{Order, SpectralField};
 
 /// A field whose sources lie below the strings: one section's, or several placed side by side.
 #[derive(Clone, Debug, Default)]
@@ -38,17 +38,27 @@ enum Waves {
 }
 
 impl Waves {
-    /// `own` of these and `theirs` of others in one, where both are written in the same waves.
+    /// `own` of these and `theirs` of others in one, where both are written in the same waves; what
+    /// azimuthal orders each has does not matter.
     fn sum(&self, own: f64, other: &Self, theirs: f64) -> Option<Self> {
         let (Self::Bessel(a), Self::Bessel(b)) = (self, other) else { return None };
-        let kind = |f: &SpectralField| f.orders.iter().map(|o| (o.m, o.part)).collect::<Vec<_>>();
-        if a.z0 != b.z0 || a.k != b.k || kind(a) != kind(b) {
+        if a.z0 != b.z0 || a.k != b.k || a.fade != b.fade {
             return None;
         }
-        let mut sum = SpectralField::clone(a);
-        for (order, other) in sum.orders.iter_mut().zip(&b.orders) {
-            for (amplitude, other) in order.amplitude.iter_mut().zip(&other.amplitude) {
-                *amplitude = own * *amplitude + theirs * other;
+        let mut sum = SpectralField { orders: Vec::new(), ..SpectralField::clone(a) };
+        for (field, factor) in [(a, own), (b, theirs)] {
+            for order in &field.orders {
+                let scaled = order.amplitude.iter().map(|a| factor * a);
+                match sum.orders.iter_mut().find(|o| (o.m, o.part) == (order.m, order.part)) {
+                    Some(there) => {
+                        there.amplitude.iter_mut().zip(scaled).for_each(|(sum, a)| *sum += a);
+                    }
+                    None => sum.orders.push(Order {
+                        m: order.m,
+                        part: order.part,
+                        amplitude: scaled.collect(),
+                    }),
+                }
             }
         }
         Some(Self::Bessel(Arc::new(sum)))
@@ -60,13 +70,30 @@ impl UpperField {
     /// z = `sampling.z0`, r from 0 to `sampling.extent`. The axis of symmetry is x = y = 0.
     ///
     /// Give the potential per ampere of a coil to get that coil's field per ampere.
-    pub fn axisymmetric(a_phi: impl Fn(f64) -> f64, sampling: &PlaneSampling) -> Self {
-        let (waves, h_z) = plane::axisymmetric(a_phi, sampling);
-        let waves = Waves::Bessel(Arc::new(waves));
-        Self {
-            sources: vec![Placed { waves, at: [0.0; 3], factor: 1.0 }],
-            uniform: [0.0, 0.0, h_z],
-        }
+    pub fn axisymmetric(a_phi: impl Fn(f64) -> f64 + Sync, sampling: &PlaneSampling) -> Self {
+        let sample = |r: f64, a: &mut [f64]| a.iter_mut().for_each(|a| *a = a_phi(r));
+        Self::all_axisymmetric(&sample, 1, sampling).pop().unwrap_or_default()
+    }
+
+    /// As [`UpperField::axisymmetric`], of `n` fields at once.
+    pub(crate) fn all_axisymmetric(
+        a_phi: Sample<'_>,
+        n: usize,
+        sampling: &PlaneSampling,
+    ) -> Vec<Self> {
+        let of = |(waves, h_z)| Self::of(Waves::Bessel(Arc::new(waves)), [0.0, 0.0, h_z]);
+        plane::axisymmetric(a_phi, n, sampling).into_iter().map(of).collect()
+    }
+
+    /// Waves of other azimuthal orders that go with those of this field, which comes from one section.
+    pub(crate) fn with_orders(&self, orders: Vec<Order>) -> Option<Self> {
+        let Waves::Bessel(waves) = &self.sources.first()?.waves else { return None };
+        let waves = SpectralField { orders, ..SpectralField::clone(waves) };
+        Some(Self::of(Waves::Bessel(Arc::new(waves)), [0.0; 3]))
+    }
+
+    fn of(waves: Waves, uniform: [f64; 3]) -> Self {
+        Self { sources: vec![Placed { waves, at: [0.0; 3], factor: 1.0 }], uniform }
     }
 
     /// The field above a planar section, the same for all y, from its vector potential A(x) in T m
@@ -74,20 +101,21 @@ impl UpperField {
     ///
     /// Sign: B_x = dA/dz and B_z = -dA/dx. A uniform B_x does not show in A on one line; add it
     /// with [`UpperField::with_uniform`].
-    pub fn planar(a: impl Fn(f64) -> f64, sampling: &PlaneSampling) -> Self {
-        let (waves, h_z) = plane::planar(a, sampling);
-        let waves = Waves::Plane(Arc::new(waves));
-        Self {
-            sources: vec![Placed { waves, at: [0.0; 3], factor: 1.0 }],
-            uniform: [0.0, 0.0, h_z],
-        }
+    pub fn planar(a: impl Fn(f64) -> f64 + Sync, sampling: &PlaneSampling) -> Self {
+        let sample = |x: f64, values: &mut [f64]| values.iter_mut().for_each(|v| *v = a(x));
+        Self::all_planar(&sample, 1, sampling).pop().unwrap_or_default()
+    }
+
+    /// As [`UpperField::planar`], of `n` fields at once.
+    pub(crate) fn all_planar(a: Sample<'_>, n: usize, sampling: &PlaneSampling) -> Vec<Self> {
+        let of = |(waves, h_z)| Self::of(Waves::Plane(Arc::new(waves)), [0.0, 0.0, h_z]);
+        plane::planar(a, n, sampling).into_iter().map(of).collect()
     }
 
     /// The field of a racetrack coil per ampere, without any metal. Holds at every place outside the
     /// coil.
     pub fn racetrack(coil: Racetrack) -> Self {
-        let waves = Waves::Racetrack(coil);
-        Self { sources: vec![Placed { waves, at: [0.0; 3], factor: 1.0 }], uniform: [0.0; 3] }
+        Self::of(Waves::Racetrack(coil), [0.0; 3])
     }
 
     /// The same field with a uniform field strength (A/m) added.

@@ -141,7 +141,7 @@ impl StringBench {
         let regions = &self.prepared.regions;
         let strings = readings(section, regions, materials, &self.above, &self.fields.without)?;
         let mut quantities = self.bare.clone();
-        add(section, &mut quantities, strings);
+        add(section, regions, &mut quantities, strings);
         Ok(quantities)
     }
 }

@@ -12,7 +12,8 @@
 //! is charged where it stands. A coil acts on every pole by the part of its field that is the same all
 //! round the pole ([`crate::strings::racetrack`]); the pole's answer is the difference of the section with
 //! metal, magnets on recoil, and the same mesh without. The answers of the others are laid on each pole by
-//! their mean as well. What changes round a pole (m = 1, 2, ...) is left out.
+//! their mean as well. What changes round a pole (m = 1, 2, 3) is answered too
+//! ([`crate::strings::row::around`]): by the pole alone, and felt by the strings over it and its neighbours.
 
 use std::sync::Arc;
 
@@ -24,7 +25,9 @@ use crate::geometry::Regions;
 use crate::mesh::Locator;
 use crate::section::{Coil, Row, Section, Shape};
 use crate::strings::above::Above;
+use crate::strings::plane::PlaneSampling;
 use crate::strings::racetrack::{self, Racetrack};
+use crate::strings::row::around::{Answer, Around, field_strengths};
 use crate::strings::row::pole_mean::PoleMean;
 use crate::strings::upper_field::UpperField;
 
@@ -35,6 +38,10 @@ const PASSES: usize = 30;
 /// Poles this far along the row from a string's own answer the string's field too. What a pole
 /// answers falls with the sixth power of the distance.
 const NEAR: usize = 2;
+
+/// Poles this far along the row from a string's own are felt with what changes round them. It falls with
+/// the third power of the distance, and is a hundredth over the pole itself.
+const BESIDE: usize = 1;
 
 /// What strings over a row meet, and what its coils link.
 #[derive(Clone, Debug)]
@@ -90,33 +97,48 @@ impl RowAbove {
         let one = Above::new(regions, field, &nodal, z0, lowest, reach)?;
         let (answer_up, uniform_up, coil_up) = (&one.coils[0], &one.coils[1], &one.coils[2..]);
 
-        let magnets: Vec<UpperField> = (0..row.count)
-            .map(|j| one.upper.clone().plus(&answer_up.clone().scaled(laid_on[j])))
-            .map(UpperField::merged)
+        let around = between.around(&one.sampling, &answer, &laid_on, &coils)?;
+        let turned = |k: usize, source: usize| -> UpperField {
+            let answer = around.get(k * (1 + coils.own.len()) + source);
+            let waves = answer.and_then(|a| one.upper.with_orders(a.orders.clone()));
+            waves.unwrap_or_default()
+        };
+        // Each field by itself, and with what changes round its pole.
+        let magnets: Vec<[UpperField; 2]> = (0..row.count)
+            .map(|j| {
+                let plain = one.upper.clone().plus(&answer_up.clone().scaled(laid_on[j])).merged();
+                // As if charged up: the sense comes with the rest.
+                let whole = plain.clone().plus(&turned(j, 0).scaled(row.sense(j))).merged();
+                [plain, whole]
+            })
             .collect();
-        let wound: Vec<Vec<UpperField>> = coils
+        let wound: Vec<Vec<[UpperField; 2]>> = coils
             .own
             .iter()
-            .map(|own| {
+            .enumerate()
+            .map(|(c, own)| {
                 (0..row.count)
                     .map(|j| {
                         let others = uniform_up.clone().scaled(own.laid_on[j]);
-                        coil_up[own.answer[j]].clone().plus(&others).merged()
+                        let plain = coil_up[own.answer[j]].clone().plus(&others).merged();
+                        let whole = plain.clone().plus(&turned(j, 1 + c)).merged();
+                        [plain, whole]
                     })
                     .collect()
             })
             .collect();
         let poles = (0..row.count)
             .map(|k| {
-                let placed = |j: usize, upper: &UpperField| {
+                let placed = |j: usize, [plain, whole]: &[UpperField; 2]| {
                     let away = row.place(j) - row.place(k);
                     let higher = row.heights[j] - row.heights[k];
+                    let upper = if j.abs_diff(k) <= BESIDE { whole } else { plain };
                     upper.clone().moved(0.0, away).raised(higher)
                 };
                 let upper = (0..row.count).fold(UpperField::default(), |sum, j| {
                     sum.plus(&placed(j, &magnets[j]).scaled(row.sense(j)))
                 });
-                let of_coil = |(own, wound): (&CoilAnswer, &Vec<UpperField>)| {
+                let of_coil = |(own, wound): (&CoilAnswer, &Vec<[UpperField; 2]>)| {
                     let air = own.racetracks.iter().fold(UpperField::default(), |sum, track| {
                         let track = UpperField::racetrack(*track);
                         sum.plus(&track.moved(0.0, -row.place(k)).raised(-row.heights[k]))
@@ -135,7 +157,7 @@ impl RowAbove {
                 Above { upper, coils, reaction, ..one.clone() }
             })
             .collect();
-        let linked = |own: &CoilAnswer| RowCoil {
+        let linked = |(c, own): (usize, &CoilAnswer)| RowCoil {
             linkage: (0..row.count)
                 .map(|j| {
                     let load = &coils.loads[own.answer[j]];
@@ -147,7 +169,9 @@ impl RowAbove {
                 .map(|j| {
                     let load = &coils.loads[own.answer[j]];
                     let answer = &coils.answers[own.answer[j]];
-                    dot(load, answer) + own.laid_on[j] * dot(load, &coils.uniform)
+                    let work =
+                        around.get(j * (1 + coils.own.len()) + 1 + c).map_or(0.0, |a| a.work);
+                    dot(load, answer) + own.laid_on[j] * dot(load, &coils.uniform) + work
                 })
                 .sum(),
             air_inductance: match own.racetracks.as_slice() {
@@ -157,7 +181,7 @@ impl RowAbove {
             },
             racetracks: own.racetracks.clone(),
         };
-        Ok(Some(Self { poles, coils: coils.own.iter().map(linked).collect(), laid_on }))
+        Ok(Some(Self { poles, coils: coils.own.iter().enumerate().map(linked).collect(), laid_on }))
     }
 }
 
@@ -184,6 +208,69 @@ impl Between<'_> {
             .into_par_iter()
             .map(|j| (0..n).map(|k| if j == k { 0.0 } else { self.mean(nodal, j, k) }).collect())
             .collect()
+    }
+
+    /// What each pole answers to the fields that change round it, of the other magnets and of each coil with
+    /// the other poles: `[count][1 + n_coils]`; empty where the poles answer nothing.
+    fn around(
+        &self,
+        sampling: &PlaneSampling,
+        answer: &[f64],
+        laid_on: &[f64],
+        coils: &CoilAnswers,
+    ) -> Result<Vec<Answer>, FieldError> {
+        let Self { row, field, locator, .. } = self;
+        let Some(around) = Around::new(field) else { return Ok(Vec::new()) };
+        let places = around.places();
+        let sum = |nodal: &[f64], factor: f64, more: &[f64]| -> Vec<f64> {
+            nodal.iter().zip(more).map(|(n, m)| n + factor * m).collect()
+        };
+        // Each pole's own field, and its part in that of each coil.
+        let own: Vec<Vec<Vec<f64>>> = (0..row.count)
+            .map(|j| {
+                let of_coil = |own: &CoilAnswer| {
+                    sum(&coils.answers[own.answer[j]], own.laid_on[j], &coils.uniform)
+                };
+                let mut all = vec![sum(&field.nodal, laid_on[j], answer)];
+                all[0].iter_mut().for_each(|value| *value *= row.sense(j));
+                all.extend(coils.own.iter().map(of_coil));
+                all
+            })
+            .collect();
+        let on_pole = |k: usize| -> Vec<Vec<[f64; 3]>> {
+            let mut laid = vec![vec![[0.0; 3]; places.len()]];
+            for coil in &coils.own {
+                let seen: Vec<[f64; 3]> = places
+                    .iter()
+                    .map(|[along, across, up]| [*across, along + row.place(k), up + row.heights[k]])
+                    .collect();
+                let mut sum = vec![[0.0; 3]; places.len()];
+                for track in &coil.racetracks {
+                    for (sum, jet) in sum.iter_mut().zip(track.jets(&seen, 1)) {
+                        let [x, y, z] = jet.field().h;
+                        sum.iter_mut().zip([y, x, z]).for_each(|(sum, h)| *sum += h);
+                    }
+                }
+                laid.push(sum);
+            }
+            for j in (0..row.count).filter(|&j| j != k) {
+                let (away, higher) = (row.place(k) - row.place(j), row.heights[k] - row.heights[j]);
+                let seen: Vec<[f64; 3]> = places
+                    .iter()
+                    .map(|[along, across, up]| [along + away, *across, up + higher])
+                    .collect();
+                let nodal: Vec<&[f64]> = own[j].iter().map(Vec::as_slice).collect();
+                let fields = field_strengths(field, locator, &nodal, &seen);
+                for (sum, field) in laid.iter_mut().zip(fields) {
+                    for (sum, h) in sum.iter_mut().zip(field) {
+                        (0..3).for_each(|i| sum[i] += h[i]);
+                    }
+                }
+            }
+            laid
+        };
+        let laid: Vec<Vec<[f64; 3]>> = (0..row.count).into_par_iter().flat_map(on_pole).collect();
+        Ok(around.answers(locator, &laid, sampling)?)
     }
 
     /// The c that solve c_k = given_k + sum over j of c_j on[j][k].
