@@ -1,12 +1,14 @@
-//! `lodestring balance`: gaps that give all strings the same level.
+//! `lodestring balance`: gaps or pole heights that give all strings the same level.
 
 use lodestring::material::Library;
 use lodestring::pipeline;
 use lodestring::section::Section;
-use lodestring::study::balance::{BalanceOptions, balance};
+use lodestring::study::balance::{BalanceError, BalanceOptions, Moved, balance};
 use lodestring::study::balance_report::{report, text};
+use lodestring::study::three_meshes::with_errors;
 
 use crate::args::Balance;
+use crate::args::balance::MovedParts;
 use crate::destination::Destination;
 use crate::error::CliError;
 use crate::typed::{length, pick, positive};
@@ -29,9 +31,17 @@ pub fn run(args: &Balance, library: &Library) -> Result<(), CliError> {
         gaps,
         pull: limit.map_or(f64::INFINITY, |mn| mn * 1e-3),
         profile: profile(&args.profile, &section)?,
+        moved: match (args.moved, &section.row) {
+            (Some(MovedParts::Poles), _) | (None, Some(_)) => Moved::Poles,
+            (Some(MovedParts::Strings), _) | (None, None) => Moved::Strings,
+        },
     };
-    let balance = balance(&section, library, &options).map_err(|e| file.study_error(e.into()))?;
-    let report = report(&section, &options, &balance);
+    let study = |section: &Section, _| {
+        let balance = balance(section, library, &options)?;
+        let report = report(section, &options, &balance);
+        Ok::<_, BalanceError>((balance, report))
+    };
+    let (_, report) = with_errors(&section, study).map_err(|e| file.study_error(e.into()))?;
     report_to.write(form::written(&report, args.output.format, text))
 }
 

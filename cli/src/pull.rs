@@ -2,8 +2,10 @@
 
 use lodestring::material::Library;
 use lodestring::pipeline;
-use lodestring::study::pull::{PullOptions, pull};
+use lodestring::section::Section;
+use lodestring::study::pull::{PullError, PullOptions, pull};
 use lodestring::study::pull_report::{report, text};
+use lodestring::study::three_meshes::with_errors;
 
 use crate::args::Pull;
 use crate::destination::Destination;
@@ -19,9 +21,12 @@ pub fn run(args: &Pull, library: &Library) -> Result<(), CliError> {
     let instrument = instrument_file::read(&args.instrument)?;
     let section = pipeline::prepare(&file.text, library).map_err(|e| file.error(e))?.section;
     let (strings, notes) = instrument_file::strings(&file, &section, &instrument)?;
-    let pulls = pull(&section, library, &instrument, &strings, &options)
-        .map_err(|e| file.study_error(e.into()))?;
-    let report = report(&section, &instrument, &options, &pulls, &notes);
+    let study = |section: &Section, _| {
+        let pulls = pull(section, library, &instrument, &strings, &options)?;
+        let report = report(section, &instrument, &options, &pulls, &notes);
+        Ok::<_, PullError>((pulls, report))
+    };
+    let (_, report) = with_errors(&section, study).map_err(|e| file.study_error(e.into()))?;
     report_to.write(form::written(&report, args.output.format, text))
 }
 

@@ -7,13 +7,14 @@ use lodestring::material::Library;
 use lodestring::pipeline::{self, Prepared};
 use lodestring::report::html::{Block, Chapter, File, Page};
 use lodestring::report::solve;
-use lodestring::section::{Instrument, parse};
+use lodestring::section::{Instrument, Section, parse};
 use lodestring::study::compare::{CompareOptions, Comparison};
 use lodestring::study::compare_report::{TableOptions, TablePlan};
 use lodestring::study::in_order::in_order;
 use lodestring::study::plan::Together;
-use lodestring::study::pull::{PullOptions, pull};
-use lodestring::study::signal::{SignalOptions, signal};
+use lodestring::study::pull::{PullError, PullOptions, pull};
+use lodestring::study::signal::{SignalError, SignalOptions, signal};
+use lodestring::study::three_meshes::with_errors;
 use lodestring::study::{Axis, BeginError, Plan, Study, StudyError, Template};
 use lodestring::study::{compare_report, page, pull_report, signal_report};
 
@@ -144,9 +145,12 @@ fn instrument(
     let section = &prepared.section;
     let (mut strings, notes) = instrument_file::strings(file, section, &instrument)?;
     let options = PullOptions::default();
-    let pulls = pull(section, library, &instrument, &strings, &options)
-        .map_err(|e| file.study_error(e.into()))?;
-    let report = pull_report::report(section, &instrument, &options, &pulls, &notes);
+    let study = |section: &Section, _| {
+        let pulls = pull(section, library, &instrument, &strings, &options)?;
+        let report = pull_report::report(section, &instrument, &options, &pulls, &notes);
+        Ok::<_, PullError>((pulls, report))
+    };
+    let (pulls, report) = with_errors(section, study).map_err(|e| file.study_error(e.into()))?;
     let mut chapters = vec![page::pulled(&report, &pulls)];
 
     let names: Vec<&str> = strings.iter().map(|s| s.spec.name.as_str()).collect();
@@ -156,11 +160,13 @@ fn instrument(
     };
     let string = strings.swap_remove(index);
     let options = SignalOptions::default();
-    chapters.push(match signal(section, library, &instrument, &string, &options) {
-        Ok(signal) => {
-            let report = signal_report::report(section, &string, &options, &signal, &notes);
-            page::sounded(&report)
-        }
+    let study = |section: &Section, _| {
+        let signal = signal(section, library, &instrument, &string, &options)?;
+        let report = signal_report::report(section, &string, &options, &signal, &notes);
+        Ok::<_, SignalError>((signal, report))
+    };
+    chapters.push(match with_errors(section, study) {
+        Ok((_, report)) => page::sounded(&report),
         Err(error) => Chapter {
             title: "What is heard",
             blocks: vec![Block::Text(format!(

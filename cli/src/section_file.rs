@@ -80,9 +80,7 @@ impl From<BalanceError> for StudyFailure {
         match error {
             BalanceError::Bench(error) => error.into(),
             BalanceError::Coupling { .. } => Self::Strings(error.to_string()),
-            BalanceError::NoGap(_) | BalanceError::TooStrong { .. } => {
-                Self::Asked(error.to_string())
-            }
+            other => Self::Asked(other.to_string()),
         }
     }
 }

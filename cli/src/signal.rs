@@ -7,9 +7,10 @@ use lodestring::pipeline;
 use lodestring::report::wav::write_wav;
 use lodestring::section::Section;
 use lodestring::strings::signal::Pluck;
-use lodestring::study::signal::{Parts, SignalOptions, signal};
+use lodestring::study::signal::{Parts, SignalError, SignalOptions, signal};
 use lodestring::study::signal_report::{report, text, write_sound};
 use lodestring::study::strung::Strung;
+use lodestring::study::three_meshes::with_errors;
 
 use crate::args::Signal;
 use crate::destination::Destination;
@@ -39,10 +40,16 @@ pub fn run(args: &Signal, library: &Library) -> Result<(), CliError> {
     let (strings, notes) = instrument_file::strings(&file, &section, &instrument)?;
     let strung = string(args, strings)?;
     options.coil = coil(args, &section)?;
-    let signal = signal(&section, library, &instrument, &strung, &options)
-        .map_err(|e| file.study_error(e.into()))?;
+    let study = |section: &Section, coarser: bool| {
+        // The sound is that of the finest mesh.
+        let duration = if coarser { 0.0 } else { options.duration };
+        let options = SignalOptions { duration, ..options.clone() };
+        let signal = signal(section, library, &instrument, &strung, &options)?;
+        let report = report(section, &strung, &options, &signal, &notes);
+        Ok::<_, SignalError>((signal, report))
+    };
+    let (signal, report) = with_errors(&section, study).map_err(|e| file.study_error(e.into()))?;
 
-    let report = report(&section, &strung, &options, &signal, &notes);
     let report = form::written(&report, args.output.format, text);
     if let Some(voltage_to) = voltage_to {
         voltage_to.write(form::in_memory(|out| write_sound(&signal, options.rate, out)))?;

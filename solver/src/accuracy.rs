@@ -98,7 +98,14 @@ pub fn solve(prepared: &Prepared, wish: Wish) -> Result<Accurate, SolveError> {
     }
 }
 
-const NO_ERRORS: &str = "No errors of the mesh could be told: the section could not be solved on \
+/// What the errors behind numbers are.
+pub const BRACKETS: &str = "Brackets hold the error that the mesh may have made, in units of the last digit, \
+                            not that of the model or the material data; a number without them is good to \
+                            the digits shown, and (?) is one that does not settle as the mesh is refined, \
+                            as the field at a sharp corner of steel, which has no bound.";
+
+/// What is said where no errors could be told.
+pub const NO_ERRORS: &str = "No errors of the mesh could be told: the section could not be solved on \
                          coarser meshes.";
 
 /// The section on a mesh of its own.
@@ -163,16 +170,12 @@ fn largest_error(report: &Report) -> f64 {
 
 /// What the brackets say, and whether the wish was met.
 fn told(error: f64, wish: Wish, next: usize) -> String {
-    let brackets = "Brackets hold the error that the mesh may have made, in units of the last digit, \
-                    not that of the model or the material data; a number without them is good to \
-                    the digits shown, and (?) is one that does not settle as the mesh is refined, \
-                    as the field at a sharp corner of steel, which has no bound.";
-    let Some(most) = wish.error.filter(|most| error > *most) else { return brackets.to_owned() };
+    let Some(most) = wish.error.filter(|most| error > *most) else { return BRACKETS.to_owned() };
     let percent = |share: f64| format!("{:.2} %", 100.0 * share);
     format!(
         "The accuracy asked for, {}, is not reached: pull, flux change, linkage or field at a string \
          may be wrong by {}, and a finer mesh would take some {next} unknowns, more than the {} \
-         allowed. {brackets}",
+         allowed. {BRACKETS}",
         percent(most),
         if error.is_finite() { percent(error) } else { "more than can be told".to_owned() },
         wish.most_unknowns,

@@ -4,7 +4,7 @@
 //! completions and manual pages from the same definitions.
 
 pub mod accuracy;
-mod balance;
+pub mod balance;
 mod cautions;
 mod check;
 mod compare;

@@ -11,8 +11,9 @@ use super::Output;
 /// Sag, detuning of its partials and their beats, clearance, and the nearest gap within a limit.
 /// The section says what the magnets do; the instrument file says where the pickup stands along
 /// the strings, how they are tuned and how high they are set. The strings must run over a round
-/// pole or in the plane of the section. JSON and CSV also tell every fret: where it is, the gap
-/// there and the largest detuning.
+/// pole, over a row of them, or in the plane of the section. Brackets hold the error that the mesh
+/// may have made. JSON and CSV also tell every fret: where it is, the gap there and the largest
+/// detuning.
 #[derive(Debug, Args)]
 pub struct Pull {
     /// Section file; `-` reads standard input

@@ -21,7 +21,7 @@ use crate::strings::Above;
 pub struct StringRange {
     /// Lowest height of the underside of a string's magnetic metal, m.
     pub lowest: f64,
-    /// Farthest that one stands sideways, m.
+    /// Farthest that one stands sideways, bends included, m.
     pub reach: f64,
 }
 
@@ -38,7 +38,8 @@ impl StringRange {
 
     /// Where one string is.
     pub fn of_string(spec: &StringSpec) -> Self {
-        Self { lowest: spec.axis.y - 0.5 * spec.core_diameter, reach: spec.offset.abs() }
+        let reach = spec.bends.iter().fold(spec.offset.abs(), |reach, bend| reach.max(bend.abs()));
+        Self { lowest: spec.axis.y - 0.5 * spec.core_diameter, reach }
     }
 
     /// Both.

@@ -5,7 +5,7 @@ mod model;
 pub mod movement;
 pub mod recover;
 pub mod region_mean;
-mod row;
+pub mod row;
 #[cfg(test)]
 #[expect(clippy::expect_used, reason = "tests")]
 mod row_blade_tests;

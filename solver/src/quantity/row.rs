@@ -31,17 +31,31 @@ pub fn add_row(
     field: &Field,
     quantities: &mut Quantities,
 ) -> Result<(), TakeError> {
-    let range = section.strings.iter().map(range_of).reduce(StringRange::and);
+    let range = section.strings.iter().map(StringRange::of_string).reduce(StringRange::and);
     let Some(range) = range else { return Ok(()) };
     let above = RowAbove::new(section, regions, field, range.lowest, range.reach)?;
     let Some(above) = above else { return Ok(()) };
+    add_over(section, row, materials, &above, quantities)
+}
+
+/// As [`add_row`], over a row that is put together already.
+///
+/// # Errors
+/// A string could not be coupled.
+pub fn add_over(
+    section: &Section,
+    row: &Row,
+    materials: &Assigned,
+    above: &RowAbove,
+    quantities: &mut Quantities,
+) -> Result<(), TakeError> {
     for (reading, coil) in quantities.coils.iter_mut().zip(&above.coils) {
         reading.linkage_without = coil.linkage;
         reading.linkage = coil.linkage;
         reading.inductance = coil.air_inductance + coil.added_inductance;
     }
     let over = |index: usize| -> Result<(StringReading, Vec<BendReading>), TakeError> {
-        string(section, row, materials, &above, index)
+        string(section, row, materials, above, index)
     };
     let read: Result<Vec<_>, TakeError> =
         (0..section.strings.len()).into_par_iter().map(over).collect();
@@ -62,15 +76,15 @@ pub fn add_row(
         bends.extend(bent);
     }
     quantities.pulls.push(BodyPull { members: vec!["the row".to_owned()], pull: on_row });
-    quantities.row = Some(RowReading { laid_on: above.laid_on, bends });
+    quantities.row = Some(RowReading { laid_on: above.laid_on.clone(), bends });
     Ok(())
 }
 
-/// Where a string over a row is, its bends included.
-fn range_of(spec: &StringSpec) -> StringRange {
-    let bends = spec.bends.iter().map(|bend| bend.abs());
-    let own = StringRange::of_string(spec);
-    StringRange { reach: bends.fold(own.reach, f64::max), ..own }
+/// `spec` as its own pole sees it: from where the highest pole of the row stands to where its own does.
+pub fn over_its_pole(row: &Row, spec: &StringSpec) -> StringSpec {
+    let mut own = spec.clone();
+    own.axis.y += row.below_highest(spec.pole.unwrap_or(0));
+    own
 }
 
 fn string(
@@ -82,9 +96,7 @@ fn string(
 ) -> Result<(StringReading, Vec<BendReading>), TakeError> {
     let spec = &section.strings[index];
     let pole = spec.pole.unwrap_or(0);
-    // From where the highest pole stands to where this one does.
-    let mut own = spec.clone();
-    own.axis.y += row.below_highest(pole);
+    let own = over_its_pole(row, spec);
     let above = &above.poles[pole];
     let couple = |spec: &StringSpec| -> Result<CoupledString, TakeError> {
         above

@@ -165,8 +165,9 @@ fn a_bend_is_the_string_at_that_offset() {
     // The sampling reaches farther for the bend; the waves are as good.
     assert!(off(bends[0].pull[1], pushed.strings[0].pull[1]) < 1e-4);
     assert!(off(bends[0].linkage_change[0][1], change(&pushed.strings[0])[1]) < 1e-4);
-    // Halfway between the poles: as much to one as to the other.
-    assert!(bends[1].pull[0].abs() < 1e-6 * bends[1].pull[1].abs(), "{:?}", bends[1].pull);
+    // Halfway between the poles: as much to one as to the other. What the other pole answers is a tenth of
+    // the pull and is carried over to other wave numbers, good to some 1e-5 of itself.
+    assert!(bends[1].pull[0].abs() < 4e-6 * bends[1].pull[1].abs(), "{:?}", bends[1].pull);
     assert!(bends[1].level < bends[0].level && bends[0].level < 1.0);
 }
 

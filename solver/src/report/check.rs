@@ -5,7 +5,7 @@ use crate::geometry::{Clearance, Region, RegionId, Regions, Source};
 use crate::mesh::Mesh;
 use crate::section::{Row, Section, StringRun, Symmetry};
 
-use super::layout::{Column, Layout, phrase, write_facts, write_head, write_table};
+use super::layout::{Column, Layout, write_head, write_numbers, write_tables};
 use super::record::{Group, Item, Report};
 use super::unit::{DEGREE, MM, MM2, ONE};
 
@@ -118,28 +118,26 @@ pub fn report(
 pub fn text(report: &Report) -> String {
     let mut out = String::new();
     write_head(report, &mut out);
-    for table in &TABLES {
-        write_table(report, table, &mut out);
-    }
-    let head = Item { numbers: report.numbers.clone(), ..Item::default() };
-    let say = |name, words, digits| phrase(&head, name, words, digits);
+    write_tables(report, &TABLES, &mut out);
     out.push_str("\nMesh\n");
-    write_facts(
+    write_numbers(
+        report,
         &[
-            say("mesh_nodes", "nodes", 9),
-            say("mesh_triangles", "triangles", 9),
-            say("smallest_angle", "smallest angle", 3),
-            say("triangles_sharper_than_25_degrees", "triangles sharper than 25 degrees", 9),
+            ("mesh_nodes", "nodes", 9),
+            ("mesh_triangles", "triangles", 9),
+            ("smallest_angle", "smallest angle", 3),
+            ("triangles_sharper_than_25_degrees", "triangles sharper than 25 degrees", 9),
         ],
         &mut out,
     );
-    write_facts(
+    write_numbers(
+        report,
         &[
-            say("shortest_side", "sides from", 3),
-            say("longest_side", "to", 3),
-            say("steepest_grading", "at one point at most 1 to", 2),
-            say("outer_radius", "outer boundary at", 4),
-            say("depth", "depth", 4),
+            ("shortest_side", "sides from", 3),
+            ("longest_side", "to", 3),
+            ("steepest_grading", "at one point at most 1 to", 2),
+            ("outer_radius", "outer boundary at", 4),
+            ("depth", "depth", 4),
         ],
         &mut out,
     );

@@ -8,7 +8,9 @@
 use crate::material::{DemagnetisationCurve, Law, REFERENCE_TEMPERATURE, SoftLaw, is_magnet};
 use crate::section::{Grade, LawSpec};
 
-use super::layout::{Column, Layout, write_limits, write_markdown, write_table};
+use super::layout::{
+    Column, Layout, write_limits, write_markdown, write_markdown_limits, write_table,
+};
 use super::record::{Group, Item, Report};
 use super::unit::{CELSIUS, KA_PER_M, KJ_PER_M3, ONE, PERCENT_PER_K, T, Unit};
 
@@ -86,10 +88,7 @@ pub fn markdown(report: &Report) -> String {
     let mut out = String::new();
     write_markdown(report, &MAGNETS, &mut out);
     write_markdown(report, &OTHERS, &mut out);
-    out.push('\n');
-    for limit in &report.limits {
-        out.push_str(&format!("- {limit}\n"));
-    }
+    write_markdown_limits(report, &mut out);
     out.trim_start().to_owned()
 }
 

@@ -4,7 +4,7 @@
 //! the report; how it is drawn is the same for all.
 
 use super::record::{Item, Report};
-use super::text::{Table, number};
+use super::text::{Table, number_with_error};
 use super::unit::ONE;
 
 /// Widest line of running text, characters.
@@ -50,6 +50,13 @@ pub fn write_table(report: &Report, layout: &Layout, out: &mut String) {
     table(items, layout).write_to(out, 2);
 }
 
+/// Appends tables one after another.
+pub fn write_tables(report: &Report, layouts: &[Layout], out: &mut String) {
+    for layout in layouts {
+        write_table(report, layout, out);
+    }
+}
+
 /// Appends a table as Markdown, under a heading; nothing where its group has no items.
 pub fn write_markdown(report: &Report, layout: &Layout, out: &mut String) {
     let items = report.items(layout.group);
@@ -90,12 +97,31 @@ fn table(items: &[Item], layout: &Layout) -> Table {
 /// `name 12.3 mm` for a number of the report or of an item, with `digits` significant digits;
 /// empty where it is not there.
 pub fn phrase(item: &Item, name: &str, words: &str, digits: usize) -> String {
-    match item.get(name).and_then(|n| Some((n.shown()?, n.unit.symbol))) {
-        None => String::new(),
-        Some((value, "")) if value.fract() == 0.0 => format!("{words} {value}"),
-        Some((value, "")) => format!("{words} {}", number(value, digits)),
-        Some((value, "°")) => format!("{words} {}°", number(value, digits)),
-        Some((value, unit)) => format!("{words} {} {unit}", number(value, digits)),
+    let Some(number) = item.get(name) else { return String::new() };
+    let Some(value) = number.shown() else { return String::new() };
+    let shown = || number_with_error(value, number.shown_error(), digits);
+    match number.unit.symbol {
+        "" if value.fract() == 0.0 => format!("{words} {value}"),
+        "" => format!("{words} {}", shown()),
+        "°" => format!("{words} {}°", shown()),
+        unit => format!("{words} {} {unit}", shown()),
+    }
+}
+
+/// Appends numbers of the whole report as one line of phrases: name, words and digits of each. Those that are
+/// not there are left out.
+pub fn write_numbers(report: &Report, numbers: &[(&str, &str, usize)], out: &mut String) {
+    let head = Item { numbers: report.numbers.clone(), ..Item::default() };
+    let facts: Vec<String> =
+        numbers.iter().map(|(name, words, digits)| phrase(&head, name, words, *digits)).collect();
+    write_facts(&facts, out);
+}
+
+/// Appends the limits as a Markdown list.
+pub fn write_markdown_limits(report: &Report, out: &mut String) {
+    out.push('\n');
+    for limit in &report.limits {
+        out.push_str(&format!("- {limit}\n"));
     }
 }
 

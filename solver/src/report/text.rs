@@ -172,6 +172,12 @@ pub fn number(value: f64, digits: usize) -> String {
     fixed(value, decimals(std::iter::once(value), digits), digits)
 }
 
+/// As [`number`], with its error where it has one, as [`Table::numbers_with_errors`] writes it.
+pub fn number_with_error(value: f64, error: Option<f64>, digits: usize) -> String {
+    let decimals = decimals(std::iter::once(value), digits);
+    error.map_or_else(|| fixed(value, decimals, digits), |e| concise(value, e, decimals, digits))
+}
+
 /// Numbers of a column, as [`Table::numbers`] writes them; empty where there is none.
 pub fn column(values: &[Option<f64>], digits: usize, finest: usize) -> Vec<String> {
     let decimals = decimals(values.iter().flatten().copied(), digits).min(finest);

@@ -27,7 +27,6 @@ const END: f64 = MIDDLE + 4.0 * WIDTH;
 
 impl Fade {
     /// Nothing fades.
-    #[cfg(test)]
     pub(crate) const NEVER: Self = Self { within: f64::INFINITY };
 
     /// Share of a wave of wave number `k` (1/m) that is summed at the distance `r`, m.

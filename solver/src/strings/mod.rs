@@ -11,6 +11,7 @@ mod coupled;
 mod coupled_check;
 mod demagnetising;
 mod fade;
+mod finer_waves;
 mod fourier;
 mod gauss;
 mod jet;

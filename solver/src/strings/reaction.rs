@@ -21,6 +21,8 @@ use std::f64::consts::PI;
 use std::sync::Arc;
 
 use crate::strings::bessel::bessel_j;
+use crate::strings::fade::Fade;
+use crate::strings::finer_waves::Panel;
 use crate::strings::jet::{LadderTable, PotentialJet, Turns};
 use crate::strings::placed_reaction::PlacedReaction;
 use crate::strings::section_mean::section_mean;
@@ -38,6 +40,8 @@ struct Pole {
     /// Where the section's origin stands, m.
     at: [f64; 3],
     waves: Arc<PoleWaves>,
+    /// Height over `at` below which a string is not answered, m.
+    floor: f64,
 }
 
 /// What a pole answers, in waves.
@@ -56,6 +60,12 @@ pub(crate) struct RoundWaves {
     pub k: Vec<f64>,
     /// For each m from 0: the columns of L, `[rank][n_k]`, the weights of k included, H^(1/2)/m.
     pub columns: Vec<Vec<Vec<f64>>>,
+    /// Where the wave numbers come from.
+    pub panels: Vec<Panel>,
+    /// Radius of the pole, m.
+    pub within: f64,
+    /// Where waves fade out at the side of the pole.
+    pub fade: Fade,
 }
 
 /// The answer of a section that does not change along y.
@@ -74,7 +84,9 @@ const WAVE_ORDER: usize = 5;
 
 impl Reaction {
     pub(crate) fn new(waves: PoleWaves) -> Self {
-        Self { poles: vec![Pole { at: [0.0; 3], waves: Arc::new(waves) }] }
+        Self {
+            poles: vec![Pole { at: [0.0; 3], waves: Arc::new(waves), floor: f64::NEG_INFINITY }],
+        }
     }
 
     /// The same poles moved by (`dx`, `dy`), m.
@@ -96,6 +108,19 @@ impl Reaction {
         self
     }
 
+    /// The same poles for a string `away` (m) to the side of them. They do not answer one lower than
+    /// `floor` (m) over them, where their waves do not hold.
+    #[must_use]
+    pub fn beside(mut self, floor: f64, away: f64) -> Self {
+        for pole in &mut self.poles {
+            pole.floor = floor;
+            if let PoleWaves::Round(waves) = &*pole.waves {
+                pole.waves = Arc::new(PoleWaves::Round(waves.finer(away)));
+            }
+        }
+        self
+    }
+
     /// Both sets of poles, each answering for itself.
     #[must_use]
     pub fn plus(mut self, other: &Self) -> Self {
@@ -111,6 +136,9 @@ impl Reaction {
             let [x, y, z] = pole.at;
             let own: Vec<[f64; 3]> =
                 nodes.points.iter().map(|p| [p[0] - x, p[1] - y, p[2] - z]).collect();
+            if own.iter().any(|p| p[2] < pole.floor) {
+                continue;
+            }
             let rows = match &*pole.waves {
                 PoleWaves::Round(waves) => waves.rows(&own, nodes.spacing),
                 PoleWaves::Planar(waves) => waves.rows(&own, nodes.spacing),
@@ -194,7 +222,7 @@ impl RoundWaves {
                 .collect();
             for (index, &k) in self.k.iter().enumerate() {
                 bessel_j(k * r, &mut bessel);
-                let decay = (-k * zeta).exp() * resolved(k, longest);
+                let decay = (-k * zeta).exp() * resolved(k, longest) * self.fade.share(k, r);
                 for (columns, moments) in self.columns.iter().zip(&mut moments) {
                     for (column, moments) in columns.iter().zip(moments) {
                         moments.add(column[index] * decay, k, &bessel);

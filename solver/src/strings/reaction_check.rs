@@ -3,6 +3,7 @@
 
 use std::f64::consts::PI;
 
+use crate::strings::fade::Fade;
 use crate::strings::plane::panel_nodes;
 use crate::strings::reaction::{
     Nodes, PlanarWaves, PoleWaves, Reaction, RoundWaves, low_rank_factor,
@@ -39,7 +40,14 @@ pub(crate) fn round(m_max: usize) -> Reaction {
             low_rank_factor(s, n, 0.0)
         })
         .collect();
-    Reaction::new(PoleWaves::Round(RoundWaves { z0: Z0, k, columns }))
+    Reaction::new(PoleWaves::Round(RoundWaves {
+        z0: Z0,
+        k,
+        columns,
+        panels: Vec::new(),
+        within: f64::INFINITY,
+        fade: Fade::NEVER,
+    }))
 }
 
 /// Half-space z < 0 in plane waves.

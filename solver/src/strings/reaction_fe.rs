@@ -34,6 +34,8 @@ use crate::mesh::Mesh;
 use crate::point::Point;
 use crate::section::Symmetry;
 use crate::strings::bessel::bessel_j;
+use crate::strings::fade::Fade;
+use crate::strings::finer_waves::Panel;
 use crate::strings::plane::panel_nodes;
 use crate::strings::reaction::{PlanarWaves, PoleWaves, Reaction, RoundWaves, low_rank_factor};
 use crate::units::MU_0;
@@ -77,19 +79,20 @@ fn greatest_wave_number(height: f64) -> f64 {
 /// Wave numbers and weights along the string, panels growing from 0 as the oscillation along a long
 /// string asks. What waves of wave numbers k and k' do to metal that reaches out to R differs from
 /// nothing where |k - k'| R is less than some pi, so that points may not lie farther apart.
-fn wave_numbers(parts: &Parts<'_>, z_ref: f64, height: f64) -> Vec<(f64, f64)> {
+fn wave_numbers(parts: &Parts<'_>, z_ref: f64, height: f64) -> Vec<Panel> {
     PANELS
         .windows(2)
-        .flat_map(|pair| {
+        .map(|pair| {
             let [start, end] = [pair[0], pair[1]].map(|f| f * greatest_wave_number(height));
             let wanted = ((end - start) * parts.reach(start, z_ref) / 1.5).ceil() as usize;
-            panel_nodes(start, end, wanted.clamp(FEWEST_POINTS, MOST_POINTS))
+            Panel { start, end, points: wanted.clamp(FEWEST_POINTS, MOST_POINTS) }
         })
         .collect()
 }
 
 fn round(parts: &Parts<'_>, z_ref: f64, height: f64) -> Result<Reaction, LinearSolveError> {
-    let nodes = wave_numbers(parts, z_ref, height);
+    let panels = wave_numbers(parts, z_ref, height);
+    let nodes: Vec<_> = panels.iter().flat_map(Panel::nodes).collect();
     let spaces = [parts.space(false)?, parts.space(true)?];
     let columns: Result<Vec<_>, LinearSolveError> = (0..=HIGHEST_M)
         .into_par_iter()
@@ -116,7 +119,15 @@ fn round(parts: &Parts<'_>, z_ref: f64, height: f64) -> Result<Reaction, LinearS
         })
         .collect();
     let k = nodes.iter().map(|n| n.0).collect();
-    Ok(Reaction::new(PoleWaves::Round(RoundWaves { z0: z_ref, k, columns: columns? })))
+    let waves = RoundWaves {
+        z0: z_ref,
+        k,
+        columns: columns?,
+        panels,
+        within: parts.reach(0.0, z_ref),
+        fade: Fade::NEVER,
+    };
+    Ok(Reaction::new(PoleWaves::Round(waves)))
 }
 
 /// Edges of the panels of wave numbers across a planar section, as shares of the greatest. A permeable blade
@@ -124,7 +135,7 @@ fn round(parts: &Parts<'_>, z_ref: f64, height: f64) -> Result<Reaction, LinearS
 const ACROSS: [f64; 4] = [0.0, 0.015, 0.15, 0.6];
 
 fn planar(parts: &Parts<'_>, z_ref: f64, height: f64) -> Result<Reaction, LinearSolveError> {
-    let along = wave_numbers(parts, z_ref, height);
+    let along: Vec<_> = wave_numbers(parts, z_ref, height).iter().flat_map(Panel::nodes).collect();
     let across: Vec<(f64, f64)> = ACROSS
         .windows(2)
         .flat_map(|pair| {

@@ -27,6 +27,60 @@ struct Placed {
     /// Where the section's origin stands, m.
     at: [f64; 3],
     factor: f64,
+    /// Height over `at` below which the field is continued from above, m, and the step of the heights it
+    /// is continued from; `None`: never.
+    afar: Option<[f64; 2]>,
+}
+
+/// Heights from which a field is continued downward.
+const RUNGS: usize = 4;
+/// Distance between them against that to the source.
+const RUNG: f64 = 0.03;
+
+impl Placed {
+    fn new(waves: Waves) -> Self {
+        Self { waves, at: [0.0; 3], factor: 1.0, afar: None }
+    }
+
+    /// Jets at points in its own coordinates.
+    fn jets(&self, points: &[[f64; 3]], order: usize) -> Vec<PotentialJet> {
+        match &self.waves {
+            Waves::Bessel(waves) => waves.jets(points, order),
+            Waves::Plane(waves) => waves.jets(points, order),
+            Waves::Racetrack(coil) => coil.jets(points, order),
+        }
+    }
+
+    /// As [`Self::jets`], those below `floor` by the polynomial through the jets at [`RUNGS`] heights from
+    /// `floor` upward, `step` apart.
+    fn continued(
+        &self,
+        points: &[[f64; 3]],
+        order: usize,
+        [floor, step]: [f64; 2],
+    ) -> Vec<PotentialJet> {
+        let mut laid = Vec::new();
+        let mut weights = Vec::new();
+        for (i, p) in points.iter().enumerate() {
+            if p[2] >= floor {
+                laid.push(*p);
+                weights.push((i, 1.0));
+                continue;
+            }
+            let t = (p[2] - floor) / step;
+            for rung in 0..RUNGS {
+                laid.push([p[0], p[1], floor + step * rung as f64]);
+                let others = (0..RUNGS).filter(|other| *other != rung);
+                let share = |other: usize| (t - other as f64) / (rung as f64 - other as f64);
+                weights.push((i, others.map(share).product()));
+            }
+        }
+        let mut jets = vec![PotentialJet::ZERO; points.len()];
+        for (jet, (i, weight)) in self.jets(&laid, order).iter().zip(weights) {
+            jets[i].add(weight, jet);
+        }
+        jets
+    }
 }
 
 #[derive(Clone, Debug)]
@@ -93,7 +147,7 @@ impl UpperField {
     }
 
     fn of(waves: Waves, uniform: [f64; 3]) -> Self {
-        Self { sources: vec![Placed { waves, at: [0.0; 3], factor: 1.0 }], uniform }
+        Self { sources: vec![Placed::new(waves)], uniform }
     }
 
     /// The field above a planar section, the same for all y, from its vector potential A(x) in T m
@@ -158,6 +212,18 @@ impl UpperField {
         self
     }
 
+    /// The same field for places that lie `away` (m) or farther to the side of its sources: lower than
+    /// `floor` (m) over them it is continued from there upward, since the waves hold only above the line
+    /// they were sampled on. The field itself goes on evenly: some millimetres down and ten to the side
+    /// it is good to a thousandth or so.
+    #[must_use]
+    pub fn from_afar(mut self, floor: f64, away: f64) -> Self {
+        for source in &mut self.sources {
+            source.afar = Some([floor, RUNG * away]);
+        }
+        self
+    }
+
     /// The sum of two fields.
     #[must_use]
     pub fn plus(mut self, other: &Self) -> Self {
@@ -182,14 +248,16 @@ impl UpperField {
         self
     }
 
-    /// Height above which the field holds: the highest sampled line among its sources, m.
+    /// Height above which the field holds: the highest sampled line among its sources but those seen from
+    /// afar, m.
     pub fn line(&self) -> f64 {
         let line = |s: &Placed| match &s.waves {
             Waves::Bessel(waves) => waves.z0 + s.at[2],
             Waves::Plane(waves) => waves.z0 + s.at[2],
             Waves::Racetrack(coil) => coil.top + s.at[2],
         };
-        self.sources.iter().map(line).fold(f64::NEG_INFINITY, f64::max)
+        let near = self.sources.iter().filter(|s| s.afar.is_none());
+        near.map(line).fold(f64::NEG_INFINITY, f64::max)
     }
 
     /// H and its derivatives at the point (x, y, z), m, above the sampling plane.
@@ -210,10 +278,9 @@ impl UpperField {
         for source in &self.sources {
             let own: Vec<[f64; 3]> =
                 points.iter().map(|p| std::array::from_fn(|i| p[i] - source.at[i])).collect();
-            let jets = match &source.waves {
-                Waves::Bessel(waves) => waves.jets(&own, order),
-                Waves::Plane(waves) => waves.jets(&own, order),
-                Waves::Racetrack(coil) => coil.jets(&own, order),
+            let jets = match source.afar {
+                Some(afar) => source.continued(&own, order, afar),
+                None => source.jets(&own, order),
             };
             for (jet, part) in sum.iter_mut().zip(&jets) {
                 jet.add(source.factor, part);
@@ -289,6 +356,33 @@ mod tests {
             assert_eq!(h[1], 0.0);
         }
         assert!(derivative_error(&field, [1.1 * MM, 0.0, 2.5 * MM]) < 1e-5);
+    }
+
+    /// What is continued from 2.5 mm upward against the waves themselves, which hold from 0.8 mm on.
+    #[test]
+    fn a_distant_field_goes_on_below_its_floor() {
+        let rod = UpperField::axisymmetric(
+            |r| rod_a_phi(2.5 * MM, 17.0 * MM, 1.0, r, 0.8 * MM),
+            &sampling(),
+        );
+        let rod = rod.moved(0.0, 10.5 * MM).raised(0.5 * MM);
+        let afar = rod.clone().from_afar(2.5 * MM, 10.5 * MM);
+        for x in [0.0, 4.0, 15.0] {
+            let at = |z: f64| (rod.eval([x * MM, 0.0, z * MM]), afar.eval([x * MM, 0.0, z * MM]));
+            let (own, same) = at(3.1);
+            assert_eq!(own, same);
+            for z in [2.9, 2.4, 1.6] {
+                let (own, other) = at(z);
+                let size = |h: [f64; 3]| h.iter().map(|h| h * h).sum::<f64>().sqrt();
+                let off = std::array::from_fn(|i| own.h[i] - other.h[i]);
+                // Of the fourth order: 1.4 (1.7) (2.0) (2.3) / 8^4, the edge of the rod being 8 mm away.
+                assert!(size(off) < 3e-3 * size(own.h), "{x} {z}: {off:?} of {:?}", own.h);
+                let down: [f64; 3] = std::array::from_fn(|i| own.gradient[i][2]);
+                let off = std::array::from_fn(|i| down[i] - other.gradient[i][2]);
+                // The same over the distance; derivatives lose another order or so.
+                assert!(size(off) < 1e-2 * size(down), "{x} {z}: {off:?} of {down:?}");
+            }
+        }
     }
 
     #[test]

@@ -5,15 +5,20 @@
 //! largest pull allow. The common level is the loudest that every string can reach there, with the
 //! profile taken into account; the gaps that give it follow from a search with the exact second
 //! derivative of the coupled system.
+//!
+//! Either the strings are moved, or the poles of a row under strings that stay where they are
+//! (`pole_heights`).
 
 use rayon::prelude::*;
 
 use crate::material::Library;
 use crate::quantity::coupled::StringRange;
+use crate::quantity::row::over_its_pole;
 use crate::section::{Section, StringSpec};
 use crate::strings::CouplingError;
 use crate::strings::signal::harmonics::decibels;
 use crate::study::bench::{BenchError, StringBench};
+use crate::study::pole_heights::{Settled, settle};
 use crate::study::search::{At, Found, search};
 
 /// Halvings that find the gap at which a pull reaches its limit: of some millimetres to some
@@ -21,6 +26,18 @@ use crate::study::search::{At, Found, search};
 const HALVINGS: u32 = 20;
 /// Nepers to decibels: 20 / ln 10.
 const DB: f64 = 20.0 / std::f64::consts::LN_10;
+
+/// Strings that differ in height by less than this, m, are as high.
+const ROUNDING: f64 = 1e-9;
+
+/// What is moved to set a gap.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Moved {
+    /// The strings, over poles that stay.
+    Strings,
+    /// The poles of a row, under strings that stay.
+    Poles,
+}
 
 /// What is asked for.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,6 +50,8 @@ pub struct BalanceOptions {
     pub pull: f64,
     /// How much louder each string is to be than the common level, dB, `[n_strings]`.
     pub profile: Vec<f64>,
+    /// What is moved.
+    pub moved: Moved,
 }
 
 /// Why the strings cannot be balanced.
@@ -64,6 +83,30 @@ pub enum BalanceError {
         /// Its pull there, N.
         pull: f64,
     },
+    /// Poles are to be moved and there is no row of them.
+    #[error(
+        "only the poles of a row can be set to heights of their own: add [row], or move the strings"
+    )]
+    NoRow,
+    /// Two strings over one pole, which cannot stand at two heights.
+    #[error("strings `{one}` and `{other}` are over the same pole, whose height cannot suit both")]
+    SamePole {
+        /// One string.
+        one: String,
+        /// The other.
+        other: String,
+    },
+    /// The pole of a high string would stand higher than the lowest string passes.
+    #[error(
+        "the pole of string `{name}` may come no nearer than {:.2} mm, to stay the closest gap below the \
+         lowest string: that is beyond the farthest gap", .closest * 1e3
+    )]
+    NoRoom {
+        /// The string.
+        name: String,
+        /// Its closest gap, m.
+        closest: f64,
+    },
 }
 
 /// What keeps a string where it is.
@@ -77,6 +120,8 @@ pub enum Binds {
     Farthest,
     /// The largest pull.
     Pull,
+    /// Its pole stays the closest gap below the lowest of all strings.
+    LowestString,
 }
 
 /// A string in balance.
@@ -88,6 +133,9 @@ pub struct Balanced {
     pub gap_before: f64,
     /// Its gap now, m.
     pub gap: f64,
+    /// How much higher than drawn its pole stands, in the section and now, m; `None` where the strings
+    /// were moved.
+    pub height: Option<[f64; 2]>,
     /// Linkage change with upward travel before and now, Wb-turns/m.
     pub change: [f64; 2],
     /// Upward pull, N.
@@ -107,196 +155,291 @@ pub struct Balance {
     pub imbalance: [f64; 2],
     /// The string that sets the common level, since it can get no louder.
     pub softest: usize,
+    /// How often the row was put together anew; 0 where the strings were moved.
+    pub rounds: u32,
 }
 
 /// One string at one gap.
-struct StringAt {
-    /// Linkage change with upward travel, Wb-turns/m, and its change with the gap.
-    change: [f64; 2],
+#[derive(Clone, Copy, Debug)]
+pub(super) struct StringAt {
+    /// Linkage change with upward travel, Wb-turns/m.
+    pub change: f64,
+    /// Its level, dB, and how much that changes with the gap, dB/m.
+    pub level: f64,
+    pub slope: f64,
     /// Upward pull, N.
-    pull: f64,
+    pub pull: f64,
 }
 
-impl StringAt {
-    fn level(&self) -> f64 {
-        decibels(self.change[0].abs())
-    }
+/// What is asked of the strings of a section, with the gaps between which each may stand.
+pub(super) struct Asked<'a> {
+    pub section: &'a Section,
+    pub options: &'a BalanceOptions,
+    /// Between which gaps each string may stand.
+    pub bounds: Vec<Bounds>,
+}
+
+/// Between which gaps a string may stand.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Bounds {
+    /// m.
+    pub closest: f64,
+    /// What sets the closest gap.
+    pub by: Binds,
+    /// m.
+    pub farthest: f64,
+}
+
+/// Gaps in balance.
+pub(super) struct Gaps {
+    /// Gap of each string, m.
+    pub gaps: Vec<f64>,
+    pub binds: Vec<Binds>,
+    pub softest: usize,
 }
 
 /// Balances the strings of `section`.
 ///
 /// # Errors
-/// The section cannot be solved, a string not be coupled, or the pull limit not be kept.
+/// The section cannot be solved, a string not be coupled, or the limits not be kept.
 pub fn balance(
     section: &Section,
     library: &Library,
     options: &BalanceOptions,
 ) -> Result<Balance, BalanceError> {
-    let [closest, farthest] = options.gaps;
+    let mut start = Vec::new();
     for spec in &section.strings {
-        spec.gap.ok_or_else(|| BalanceError::NoGap(spec.name.clone()))?;
+        start.push(spec.gap.ok_or_else(|| BalanceError::NoGap(spec.name.clone()))?);
     }
-    let at_closest = section.strings.iter().map(|s| StringRange::of_string(&at(s, closest)));
+    let asked = Asked::new(section, options, &start)?;
+    let closest = |(spec, own): (&StringSpec, &Bounds)| {
+        StringRange::of_string(&at(section, spec, own.closest))
+    };
+    let at_closest = section.strings.iter().zip(&asked.bounds).map(closest);
     let range = at_closest.reduce(StringRange::and).ok_or(BenchError::NoStrings)?;
     let bench = StringBench::new(section, range, library)?;
-    let couple = |i: usize, gap: f64| couple(&bench, &section.strings[i], i, gap, options.coil);
-
-    let before: Vec<StringAt> =
-        each(section, |i| couple(i, section.strings[i].gap.unwrap_or(closest)))?;
-    let bounds: Vec<([f64; 2], bool)> = each(section, |i| {
-        let (lower, by_pull) = lower_bound(&section.strings[i].name, options, |g| couple(i, g))?;
-        Ok(([lower, farthest], by_pull))
-    })?;
-    let loudest: Vec<f64> =
-        each(section, |i| Ok(couple(i, bounds[i].0[0])?.level() - options.profile[i]))?;
-    let softest = (0..loudest.len()).fold(0, |s, i| if loudest[i] < loudest[s] { i } else { s });
-    let common = loudest[softest];
-    let targets: Vec<f64> = options.profile.iter().map(|p| common + p).collect();
-
-    let n = section.strings.len();
-    let start: Vec<f64> = section.strings.iter().map(|s| s.gap.unwrap_or(closest)).collect();
-    let boxes: Vec<[f64; 2]> = bounds.iter().map(|b| b.0).collect();
-    let Found { mut x, mut held } = search(&start, &boxes, &targets, |gaps: &[f64]| {
-        let all = each(section, |i| couple(i, gaps[i]))?;
-        let slope = |i: usize, k: usize| {
-            if i == k { DB * all[i].change[1] / all[i].change[0] } else { 0.0 }
-        };
-        Ok::<At, BalanceError>(At {
-            values: all.iter().map(StringAt::level).collect(),
-            slopes: (0..n).map(|i| (0..n).map(|k| slope(i, k)).collect()).collect(),
-        })
-    })?;
-    // The one that sets the level is at its bound by definition, whichever side rounding leaves it.
-    held[softest] = -1;
-    x[softest] = boxes[softest][0];
-    let now = each(section, |i| couple(i, x[i]))?;
-    let strings = (0..n)
-        .map(|i| Balanced {
-            name: section.strings[i].name.clone(),
-            gap_before: start[i],
-            gap: x[i],
-            change: [before[i].change[0], now[i].change[0]],
-            pull: now[i].pull,
-            off: now[i].level() - targets[i],
-            binds: match (held[i], bounds[i].1) {
-                (0, _) => Binds::Nothing,
-                (1, _) => Binds::Farthest,
-                (_, true) => Binds::Pull,
-                (_, false) => Binds::Closest,
-            },
-        })
-        .collect();
+    let before = asked.each(|i| asked.couple(&bench, i, start[i]))?;
+    let (found, now, heights, rounds) = match (options.moved, &section.row) {
+        (Moved::Strings, _) => {
+            let found = asked.gaps(&asked.bounds, &start, |i, gap| asked.couple(&bench, i, gap))?;
+            let now = asked.each(|i| asked.couple(&bench, i, found.gaps[i]))?;
+            (found, now, None, 0)
+        }
+        (Moved::Poles, None) => return Err(BalanceError::NoRow),
+        (Moved::Poles, Some(row)) => {
+            let Settled { gaps, now, rounds } = settle(&asked, row, bench, &start, &before)?;
+            (gaps, now, Some(&row.heights), rounds)
+        }
+    };
+    let level = |i: usize, all: &[StringAt]| all[i].level - options.profile[i];
+    let common = level(found.softest, &now);
+    let string = |(i, spec): (usize, &StringSpec)| Balanced {
+        name: spec.name.clone(),
+        gap_before: start[i],
+        gap: found.gaps[i],
+        height: heights
+            .and_then(|heights| heights.get(spec.pole.unwrap_or(0)))
+            .map(|&own| [own, own + start[i] - found.gaps[i]]),
+        change: [before[i].change, now[i].change],
+        pull: now[i].pull,
+        off: level(i, &now) - common,
+        binds: found.binds[i],
+    };
     let spread = |all: &[StringAt]| {
-        let off = all.iter().zip(&options.profile).map(|(s, p)| s.level() - p);
-        let (low, high) = off
+        let (low, high) = (0..all.len())
+            .map(|i| level(i, all))
             .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), l| (low.min(l), high.max(l)));
         high - low
     };
-    Ok(Balance { strings, imbalance: [spread(&before), spread(&now)], softest })
+    Ok(Balance {
+        strings: section.strings.iter().enumerate().map(string).collect(),
+        imbalance: [spread(&before), spread(&now)],
+        softest: found.softest,
+        rounds,
+    })
 }
 
-/// `work` for each string, in parallel, results in order.
-fn each<T: Send>(
-    section: &Section,
-    work: impl Fn(usize) -> Result<T, BalanceError> + Sync,
-) -> Result<Vec<T>, BalanceError> {
-    (0..section.strings.len()).into_par_iter().map(&work).collect()
-}
-
-fn at(spec: &StringSpec, gap: f64) -> StringSpec {
-    let mut moved = spec.clone();
+/// The string with its gap at `gap`, as its own pole sees it.
+fn at(section: &Section, spec: &StringSpec, gap: f64) -> StringSpec {
+    let mut moved = match &section.row {
+        Some(row) => over_its_pole(row, spec),
+        None => spec.clone(),
+    };
     moved.axis.y += gap - spec.gap.unwrap_or(gap);
     moved.gap = Some(gap);
     moved
 }
 
-fn couple(
-    bench: &StringBench,
-    spec: &StringSpec,
-    index: usize,
-    gap: f64,
-    coil: usize,
-) -> Result<StringAt, BalanceError> {
-    match bench.couple(index, &at(spec, gap)) {
-        Ok(coupled) => {
-            let own = &coupled.coils[coil];
-            Ok(StringAt { change: [own.change[1], own.second[1][1]], pull: coupled.pull[2] })
+impl<'a> Asked<'a> {
+    fn new(
+        section: &'a Section,
+        options: &'a BalanceOptions,
+        start: &[f64],
+    ) -> Result<Self, BalanceError> {
+        let [closest, farthest] = options.gaps;
+        let mut all = vec![Bounds { closest, by: Binds::Closest, farthest }; start.len()];
+        if options.moved == Moved::Poles {
+            let row = section.row.as_ref().ok_or(BalanceError::NoRow)?;
+            let pole = |i: usize| section.strings[i].pole.unwrap_or(0);
+            let height = |i: usize| row.heights.get(pole(i)).copied().unwrap_or(0.0) + start[i];
+            let lowest = (0..start.len()).map(height).fold(f64::INFINITY, f64::min);
+            for (i, own) in all.iter_mut().enumerate() {
+                let name = |i: usize| section.strings[i].name.clone();
+                if let Some(other) = (0..i).find(|&other| pole(other) == pole(i)) {
+                    return Err(BalanceError::SamePole { one: name(other), other: name(i) });
+                }
+                let higher = height(i) - lowest;
+                if higher > ROUNDING {
+                    (own.closest, own.by) = (closest + higher, Binds::LowestString);
+                }
+                if own.closest >= farthest {
+                    return Err(BalanceError::NoRoom { name: name(i), closest: own.closest });
+                }
+            }
         }
-        Err(source) => Err(BalanceError::Coupling { name: spec.name.clone(), gap, source }),
+        Ok(Self { section, options, bounds: all })
     }
-}
 
-/// The closest gap that bounds and pull allow, and whether it is the pull that sets it.
-fn lower_bound(
-    name: &str,
-    options: &BalanceOptions,
-    couple: impl Fn(f64) -> Result<StringAt, BalanceError>,
-) -> Result<(f64, bool), BalanceError> {
-    let [closest, farthest] = options.gaps;
-    let too_strong = |gap: f64| Ok::<bool, BalanceError>(-couple(gap)?.pull > options.pull);
-    if !options.pull.is_finite() || !too_strong(closest)? {
-        return Ok((closest, false));
+    /// `work` for each string, in parallel, results in order.
+    pub fn each<T: Send>(
+        &self,
+        work: impl Fn(usize) -> Result<T, BalanceError> + Sync,
+    ) -> Result<Vec<T>, BalanceError> {
+        (0..self.section.strings.len()).into_par_iter().map(&work).collect()
     }
-    if too_strong(farthest)? {
-        let pull = -couple(farthest)?.pull;
-        return Err(BalanceError::TooStrong { name: name.to_owned(), pull });
-    }
-    let (mut near, mut far) = (closest, farthest);
-    for _ in 0..HALVINGS {
-        let middle = 0.5 * (near + far);
-        if too_strong(middle)? {
-            near = middle;
-        } else {
-            far = middle;
+
+    /// String `i` at a gap over its pole on `bench`.
+    pub fn couple(
+        &self,
+        bench: &StringBench,
+        i: usize,
+        gap: f64,
+    ) -> Result<StringAt, BalanceError> {
+        let spec = &self.section.strings[i];
+        match bench.couple_as_seen(i, &at(self.section, spec, gap)) {
+            Ok(coupled) => {
+                let own = &coupled.coils[self.options.coil];
+                let change = own.change[1];
+                Ok(StringAt {
+                    change,
+                    level: decibels(change.abs()),
+                    slope: DB * own.second[1][1] / change,
+                    pull: coupled.pull[2],
+                })
+            }
+            Err(source) => Err(BalanceError::Coupling { name: spec.name.clone(), gap, source }),
         }
     }
-    Ok((far, true))
+
+    /// Gaps in balance within `allowed`, where `couple` tells of each string what it gives at a gap.
+    pub fn gaps(
+        &self,
+        allowed: &[Bounds],
+        start: &[f64],
+        couple: impl Fn(usize, f64) -> Result<StringAt, BalanceError> + Sync,
+    ) -> Result<Gaps, BalanceError> {
+        let profile = &self.options.profile;
+        let bounds = self.each(|i| self.lower_bound(i, allowed[i], |gap| couple(i, gap)))?;
+        let loudest: Vec<f64> = self.each(|i| Ok(couple(i, bounds[i].0)?.level - profile[i]))?;
+        let softest =
+            (0..loudest.len()).fold(0, |s, i| if loudest[i] < loudest[s] { i } else { s });
+        let targets: Vec<f64> = profile.iter().map(|p| loudest[softest] + p).collect();
+        let boxes: Vec<[f64; 2]> =
+            bounds.iter().zip(allowed).map(|(b, own)| [b.0, own.farthest]).collect();
+        let n = start.len();
+        let Found { mut x, mut held } = search(start, &boxes, &targets, |gaps: &[f64]| {
+            let all = self.each(|i| couple(i, gaps[i]))?;
+            let slope = |i: usize, k: usize| if i == k { all[i].slope } else { 0.0 };
+            Ok::<At, BalanceError>(At {
+                values: all.iter().map(|s| s.level).collect(),
+                slopes: (0..n).map(|i| (0..n).map(|k| slope(i, k)).collect()).collect(),
+            })
+        })?;
+        // The one that sets the level is at its bound by definition, whichever side rounding leaves it.
+        held[softest] = -1;
+        x[softest] = boxes[softest][0];
+        let binds = held.iter().zip(&bounds).map(|(held, bound)| match held {
+            0 => Binds::Nothing,
+            1 => Binds::Farthest,
+            _ => bound.1,
+        });
+        Ok(Gaps { gaps: x, binds: binds.collect(), softest })
+    }
+
+    /// The closest gap that bounds and pull allow string `i`, and what sets it.
+    fn lower_bound(
+        &self,
+        i: usize,
+        Bounds { closest, by, farthest }: Bounds,
+        couple: impl Fn(f64) -> Result<StringAt, BalanceError>,
+    ) -> Result<(f64, Binds), BalanceError> {
+        let allowed = self.options.pull;
+        let too_strong = |gap: f64| Ok::<bool, BalanceError>(-couple(gap)?.pull > allowed);
+        if !allowed.is_finite() || !too_strong(closest)? {
+            return Ok((closest, by));
+        }
+        if too_strong(farthest)? {
+            if farthest < self.bounds[i].farthest {
+                return Ok((farthest, Binds::Pull));
+            }
+            let name = self.section.strings[i].name.clone();
+            return Err(BalanceError::TooStrong { name, pull: -couple(farthest)?.pull });
+        }
+        let (mut near, mut far) = (closest, farthest);
+        for _ in 0..HALVINGS {
+            let middle = 0.5 * (near + far);
+            if too_strong(middle)? {
+                near = middle;
+            } else {
+                far = middle;
+            }
+        }
+        Ok((far, Binds::Pull))
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::section::parse;
+    use crate::study::sample::{row_under, string, string_over, under};
+
+    const GAUGES: [(&str, &str); 3] =
+        [("thick", "0.46 mm"), ("middle", "0.33 mm"), ("thin", "0.25 mm")];
 
     /// A rod under three strings: each is alone over it.
-    const ROD: &str = "format = 1
-symmetry = \"axisymmetric\"
-mesh_scale = 2
-[[part]]
-name = \"rod\"
-role = \"magnet\"
-material = \"alnico 5\"
-rectangle = { width = \"4.8 mm\", height = \"17 mm\" }
-at = [\"0 mm\", \"0 mm\"]
-anchor = \"top\"
-charge = \"up\"
-[[coil]]
-name = \"coil\"
-turns = 7000
-window = { rectangle = { x = [\"3 mm\", \"7 mm\"], y = [\"-13 mm\", \"-2 mm\"] } }
-[[string]]
-name = \"thick\"
-gauge = \"0.46 mm\"
-over = \"rod\"
-gap = \"2 mm\"
-[[string]]
-name = \"middle\"
-gauge = \"0.33 mm\"
-over = \"rod\"
-gap = \"2 mm\"
-[[string]]
-name = \"thin\"
-gauge = \"0.25 mm\"
-over = \"rod\"
-gap = \"2 mm\"
-";
-
     fn balanced(options: &BalanceOptions) -> Result<Balance, BalanceError> {
-        balance(&parse(ROD).section, &Library::built_in(), options)
+        let strings = GAUGES.map(|(name, gauge)| string(name, gauge, "2 mm"));
+        balance(&parse(&under(&strings)).section, &Library::built_in(), options)
+    }
+
+    /// Each over a rod of its own in a row.
+    fn row(gaps: [f64; 3], stagger: [f64; 3]) -> Section {
+        let strings: Vec<String> = (0..3)
+            .map(|i| {
+                let (name, gauge) = GAUGES[i];
+                string_over(i + 1, name, gauge, &format!("{:.9} mm", gaps[i] * 1e3))
+            })
+            .collect();
+        let [a, b, c] = stagger.map(|h| h * 1e3);
+        let keys = format!(
+            "count = 3
+pitch = \"10 mm\"
+stagger = [\"{a:.9} mm\", \"{b:.9} mm\", \"{c:.9} mm\"]"
+        );
+        let parsed = parse(&row_under(&keys, &strings));
+        assert!(parsed.problems.is_empty(), "{:?}", parsed.problems);
+        parsed.section
     }
 
     fn options() -> BalanceOptions {
-        BalanceOptions { coil: 0, gaps: [1.5e-3, 6e-3], pull: f64::INFINITY, profile: vec![0.0; 3] }
+        BalanceOptions {
+            coil: 0,
+            gaps: [1.5e-3, 6e-3],
+            pull: f64::INFINITY,
+            profile: vec![0.0; 3],
+            moved: Moved::Strings,
+        }
     }
 
     #[test]
@@ -340,5 +483,60 @@ gap = \"2 mm\"
 
         limited.pull = 1e-6;
         assert!(matches!(balanced(&limited), Err(BalanceError::TooStrong { .. })));
+    }
+
+    /// The poles of a row, set to the heights that are told, give all strings the same level when that row
+    /// is solved as a section of its own.
+    #[test]
+    #[ignore = "slow: puts a row together some ten times"]
+    fn poles_of_a_row_are_set_to_heights() {
+        let (gaps, stagger) = ([2.4e-3, 2.2e-3, 2.5e-3], [0.0, 0.3e-3, -0.1e-3]);
+        let asked = BalanceOptions { moved: Moved::Poles, gaps: [1.5e-3, 9e-3], ..options() };
+        let library = Library::built_in();
+        let found = balance(&row(gaps, stagger), &library, &asked).expect("works");
+        assert!(found.imbalance[0] > 2.0, "{:?}", found.imbalance);
+        // Poles that no longer move by 2e-8 m, some 5 dB/mm.
+        assert!(found.imbalance[1] < 1e-4, "{found:?}");
+        // Some strides of two millimetres, and some to settle.
+        assert!(found.rounds <= 12, "{found:?}");
+        let [thick, middle, thin] = &found.strings[..] else { unreachable!("three") };
+        assert_eq!((thick.binds, middle.binds, found.softest), (Binds::Nothing, Binds::Nothing, 2));
+        let heights: Vec<[f64; 2]> = found.strings.iter().filter_map(|s| s.height).collect();
+        for (i, s) in found.strings.iter().enumerate() {
+            // The string stays where it is.
+            assert_eq!(heights[i][0], stagger[i]);
+            assert!((heights[i][1] + s.gap - (stagger[i] + gaps[i])).abs() < 1e-12);
+        }
+        // The thin string is one of the two lowest.
+        assert_eq!(thin.binds, Binds::Closest, "{thin:?}");
+        assert!((thin.gap - 1.5e-3).abs() < 1e-12);
+        let now = |i: usize| found.strings[i].gap;
+        let section = row([now(0), now(1), now(2)], [heights[0][1], heights[1][1], heights[2][1]]);
+        let parsed = crate::section::Parsed { section, problems: Vec::new() };
+        let prepared = crate::pipeline::prepare_parsed(parsed, &library).expect("no mistakes");
+        let solved = crate::pipeline::solve(&prepared).expect("solves").quantities;
+        for (s, own) in found.strings.iter().zip(&solved.strings) {
+            // The field is sampled along another line: both are good to some 1e-3 at this mesh scale.
+            let change = own.linkage_change[0][1];
+            assert!((s.change[1] / change - 1.0).abs() < 3e-3, "{} {change}", s.change[1]);
+            assert!((s.pull / own.pull[1] - 1.0).abs() < 3e-3, "{} {:?}", s.pull, own.pull);
+        }
+    }
+
+    #[test]
+    fn poles_that_cannot_be_set_are_told() {
+        let library = Library::built_in();
+        let poles = BalanceOptions { moved: Moved::Poles, ..options() };
+        assert!(matches!(balanced(&poles), Err(BalanceError::NoRow)));
+        let mut section = row([2e-3; 3], [0.0; 3]);
+        section.strings[2].pole = Some(0);
+        let refused = balance(&section, &library, &poles);
+        assert!(matches!(refused, Err(BalanceError::SamePole { .. })), "{refused:?}");
+        // The first string is 5 mm higher than the others, and its pole must not be.
+        let refused = balance(&row([7e-3, 2e-3, 2e-3], [0.0; 3]), &library, &poles);
+        assert!(matches!(refused, Err(BalanceError::NoRoom { .. })), "{refused:?}");
+        // Strings can be moved over a row, too.
+        let found = balance(&row([2e-3; 3], [0.0; 3]), &library, &options()).expect("works");
+        assert!(found.imbalance[1] < 1e-6 && found.strings[0].height.is_none());
     }
 }

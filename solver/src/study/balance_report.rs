@@ -1,13 +1,11 @@
 //! What `balance` reports.
 
-use crate::report::layout::{
-    Column, Layout, phrase, write_facts, write_head, write_limits, write_table,
-};
+use crate::report::layout::{Column, Layout, write_head, write_limits, write_numbers, write_table};
 use crate::report::record::{Group, Item, Report};
 use crate::report::unit::{DB, MM, MN, UWB_PER_MM_OF_TRAVEL};
 use crate::section::Section;
 use crate::strings::signal::harmonics::decibels;
-use crate::study::balance::{Balance, BalanceOptions, Balanced, Binds};
+use crate::study::balance::{Balance, BalanceOptions, Balanced, Binds, Moved};
 
 const STRINGS: Layout = Layout {
     title: "Strings",
@@ -17,6 +15,8 @@ const STRINGS: Layout = Layout {
         Column::Number("gap_before", "gap\nbefore", 3),
         Column::Number("gap", "gap", 4),
         Column::Number("moved", "moved\naway", 4),
+        Column::Number("height_before", "height\nbefore", 3),
+        Column::Number("height", "height of\nits pole", 4),
         Column::Number("linkage_change_up", "flux change\nup", 4),
         Column::Number("level_before", "level\nbefore", 3),
         Column::Number("level", "level", 3),
@@ -40,7 +40,7 @@ pub fn report(section: &Section, options: &BalanceOptions, balance: &Balance) ->
     Report {
         words: vec![
             ("title", section.title.clone()),
-            ("model", "gaps that balance the strings".to_owned()),
+            ("model", model(options).to_owned()),
             ("softest", balance.strings[balance.softest].name.clone()),
         ],
         numbers: head.numbers,
@@ -52,10 +52,27 @@ pub fn report(section: &Section, options: &BalanceOptions, balance: &Balance) ->
             "Level is the flux change per millimetre of travel, against that of the string that can \
              get no louder: strings that swing alike sound alike. Thick strings as a rule swing less."
                 .to_owned(),
-            "Gaps are set by moving the strings. A pole that is raised instead also moves inside the \
-             coil and against its neighbours, which is left out here: solve that section again."
-                .to_owned(),
+            match options.moved {
+                Moved::Strings => "Gaps are set by moving the strings. A pole that is raised instead also \
+                                   moves inside the coil and against its neighbours, which is left out \
+                                   here: solve that section again."
+                    .to_owned(),
+                Moved::Poles => format!(
+                    "Gaps are set by moving the poles under strings that stay. The search has the exact \
+                     derivative of each string's own coupling; that a raised pole also moves inside the \
+                     coil and beside its neighbours was made good by putting the row together anew, {} \
+                     times: the figures are those of the row at these heights.",
+                    balance.rounds
+                ),
+            },
         ],
+    }
+}
+
+fn model(options: &BalanceOptions) -> &'static str {
+    match options.moved {
+        Moved::Strings => "gaps that balance the strings",
+        Moved::Poles => "pole heights that balance the strings",
     }
 }
 
@@ -66,12 +83,16 @@ fn string(s: &Balanced, profile: f64, reference: f64) -> Item {
         Binds::Closest => "closest gap",
         Binds::Farthest => "farthest gap",
         Binds::Pull => "pull limit",
+        Binds::LowestString => "lowest string",
     };
-    Item::new(&s.name)
+    let mut item = Item::new(&s.name)
         .number("gap_before", MM, s.gap_before)
         .number("gap", MM, s.gap)
-        .number("moved", MM, s.gap - s.gap_before)
-        .number("linkage_change_up", UWB_PER_MM_OF_TRAVEL, s.change[1])
+        .number("moved", MM, s.gap - s.gap_before);
+    if let Some([before, now]) = s.height {
+        item = item.number("height_before", MM, before).number("height", MM, now);
+    }
+    item.number("linkage_change_up", UWB_PER_MM_OF_TRAVEL, s.change[1])
         .number("level_before", DB, level(s.change[0]))
         .number("level", DB, level(s.change[1]))
         .number("profile", DB, profile)
@@ -85,13 +106,13 @@ pub fn text(report: &Report) -> String {
     let mut out = String::new();
     write_head(report, &mut out);
     write_table(report, &STRINGS, &mut out);
-    let head = Item { numbers: report.numbers.clone(), ..Item::default() };
     out.push('\n');
-    write_facts(
+    write_numbers(
+        report,
         &[
-            phrase(&head, "imbalance_before", "imbalance before", 3),
-            phrase(&head, "imbalance", "now", 3),
-            phrase(&head, "pull_limit", "pull limit", 4),
+            ("imbalance_before", "imbalance before", 3),
+            ("imbalance", "now", 3),
+            ("pull_limit", "pull limit", 4),
         ],
         &mut out,
     );

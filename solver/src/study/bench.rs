@@ -2,15 +2,18 @@
 //!
 //! A string that is coupled in three dimensions changes nothing in the field it is coupled to, so a
 //! section whose strings alone move is solved once. The field is sampled below the lowest place at
-//! which a string will be; the rest is the price of the coupling itself.
+//! which a string will be; the rest is the price of the coupling itself. Over a row of poles that holds
+//! for the row as it stands; it can be put together anew with its poles at other heights, from the same
+//! solve of one pole.
 
 use crate::geometry::Regions;
 use crate::material::{Assigned, Library};
 use crate::pipeline::{Fields, Prepared, SolveError, fields, prepare_parsed};
 use crate::quantity::coupled::{StringRange, add, readings};
+use crate::quantity::row::{add_over, over_its_pole};
 use crate::quantity::{Bare, Quantities, TakeError, take_bare};
-use crate::section::{Parsed, Section, StringRun, StringSpec, Symmetry};
-use crate::strings::{Above, CoupledString, CouplingError};
+use crate::section::{Parsed, Row, Section, StringRun, StringSpec, Symmetry};
+use crate::strings::{Above, CoupledString, CouplingError, RowAbove};
 
 /// A solved section without strings.
 #[derive(Clone, Debug)]
@@ -18,8 +21,17 @@ pub struct StringBench {
     prepared: Prepared,
     fields: Fields,
     bare: Quantities,
-    above: Above,
+    over: Over,
     range: StringRange,
+}
+
+/// What strings are over.
+#[derive(Clone, Debug)]
+enum Over {
+    /// The section as it is drawn.
+    Section(Box<Above>),
+    /// Its pole in a row.
+    Row(Row, RowAbove),
 }
 
 /// Why strings cannot be put over a section.
@@ -35,19 +47,13 @@ pub enum BenchError {
          plane"
     )]
     NotCoupled,
-    /// They are over a row of poles.
-    #[error(
-        "the strings are over a row of poles, which `solve`, `vary` and `compare` take whole: for this, \
-         leave out [row] and take one pole by itself"
-    )]
-    Row,
     /// It has no strings.
     #[error("the section has no strings")]
     NoStrings,
 }
 
 impl StringBench {
-    /// Solves `section`, whose strings will be within `range`.
+    /// Solves `section`, whose strings will be within `range` as their own poles see them ([`range_of`]).
     ///
     /// # Errors
     /// The section cannot be solved or its strings are not coupled.
@@ -59,31 +65,50 @@ impl StringBench {
         if section.strings.is_empty() {
             return Err(BenchError::NoStrings);
         }
-        if section.row.is_some() {
-            return Err(BenchError::Row);
-        }
         if section.symmetry == Symmetry::Planar && section.string_run == StringRun::Through {
             return Err(BenchError::NotCoupled);
         }
         let lowered = Parsed { section: lowered(section, range), problems: Vec::new() };
         let prepared = prepare_parsed(lowered, library)?;
-        let own = StringRange::of(&prepared.section, &prepared.regions);
+        let Prepared { section, regions, .. } = &prepared;
+        let own = StringRange::of(section, regions);
         let Some(range) = own.map(|own| own.and(range)) else {
             return Err(BenchError::NotCoupled);
         };
         let fields = fields(&prepared)?;
-        let Bare { quantities: bare, above } = take_bare(
-            &prepared.section,
-            &prepared.regions,
-            &fields.without,
-            fields.with.as_ref(),
-            Some(range),
-        )
-        .map_err(SolveError::from)?;
-        match above {
-            Some(above) => Ok(Self { prepared, fields, bare, above, range }),
+        let (without, with) = (&fields.without, fields.with.as_ref());
+        let lone = section.row.is_none().then_some(range);
+        let Bare { quantities: bare, above } =
+            take_bare(section, regions, without, with, lone).map_err(SolveError::from)?;
+        let over = match &section.row {
+            None => above.map(|above| Over::Section(Box::new(above))),
+            Some(row) => {
+                let above = RowAbove::new(section, regions, without, range.lowest, range.reach);
+                above.map_err(SolveError::from)?.map(|above| Over::Row(row.clone(), above))
+            }
+        };
+        match over {
+            Some(over) => Ok(Self { prepared, fields, bare, over, range }),
             None => Err(BenchError::NotCoupled),
         }
+    }
+
+    /// The same bench with the poles of its row at `heights` (m, `[count]`) instead, their answers to each
+    /// other and to the coils worked out anew. `None` where there is no row.
+    ///
+    /// # Errors
+    /// A pole in the field of its neighbours could not be solved.
+    pub fn with_heights(&self, heights: &[f64]) -> Result<Option<Self>, BenchError> {
+        let Over::Row(row, _) = &self.over else { return Ok(None) };
+        let row = Row { heights: heights.to_vec(), ..row.clone() };
+        let mut other = self.clone();
+        other.prepared.section.row = Some(row.clone());
+        let Prepared { section, regions, .. } = &other.prepared;
+        let StringRange { lowest, reach } = self.range;
+        let above = RowAbove::new(section, regions, &self.fields.without, lowest, reach);
+        let Some(above) = above.map_err(SolveError::from)? else { return Ok(None) };
+        other.over = Over::Row(row, above);
+        Ok(Some(other))
     }
 
     /// The section as it was prepared; its strings may stand lower than in the file.
@@ -114,6 +139,10 @@ impl StringBench {
     /// Inductance of coil number `coil` with the poles in place, H; `None` where the section gives it
     /// per metre only.
     pub fn inductance(&self, coil: usize) -> Option<f64> {
+        if let Over::Row(_, above) = &self.over {
+            let own = above.coils.get(coil)?;
+            return Some(own.air_inductance + own.added_inductance).filter(|l| l.is_finite());
+        }
         let own = self.bare.coils.get(coil)?.inductance;
         match self.bare.symmetry {
             Symmetry::Axisymmetric => Some(own),
@@ -126,7 +155,26 @@ impl StringBench {
     /// # Errors
     /// As [`crate::strings::couple`].
     pub fn couple(&self, index: usize, spec: &StringSpec) -> Result<CoupledString, CouplingError> {
-        self.above.string(spec, &self.prepared.materials.strings[index])
+        match &self.over {
+            Over::Section(_) => self.couple_as_seen(index, spec),
+            Over::Row(row, _) => self.couple_as_seen(index, &over_its_pole(row, spec)),
+        }
+    }
+
+    /// As [`Self::couple`], where `spec` is the string as its own pole sees it.
+    ///
+    /// # Errors
+    /// As [`Self::couple`].
+    pub fn couple_as_seen(
+        &self,
+        index: usize,
+        spec: &StringSpec,
+    ) -> Result<CoupledString, CouplingError> {
+        let material = &self.prepared.materials.strings[index];
+        match &self.over {
+            Over::Section(above) => above.string(spec, material),
+            Over::Row(_, above) => above.poles[spec.pole.unwrap_or(0)].string(spec, material),
+        }
     }
 
     /// Every quantity of `section`, which differs from the bench's in its strings alone.
@@ -139,9 +187,15 @@ impl StringBench {
         materials: &Assigned,
     ) -> Result<Quantities, TakeError> {
         let regions = &self.prepared.regions;
-        let strings = readings(section, regions, materials, &self.above, &self.fields.without)?;
         let mut quantities = self.bare.clone();
-        add(section, regions, &mut quantities, strings);
+        match &self.over {
+            Over::Section(above) => {
+                let without = &self.fields.without;
+                let strings = readings(section, regions, materials, above, without)?;
+                add(section, regions, &mut quantities, strings);
+            }
+            Over::Row(row, above) => add_over(section, row, materials, above, &mut quantities)?,
+        }
         Ok(quantities)
     }
 }
@@ -162,6 +216,14 @@ fn lowered(section: &Section, range: StringRange) -> Section {
         string.gap = string.gap.map(|gap| gap - down);
     }
     section
+}
+
+/// Where the string `spec` of `section` is, as its own pole sees it.
+pub fn range_of(section: &Section, spec: &StringSpec) -> StringRange {
+    match &section.row {
+        Some(row) => StringRange::of_string(&over_its_pole(row, spec)),
+        None => StringRange::of_string(spec),
+    }
 }
 
 /// Whether two sections differ in nothing but their strings (and where in the file things stand).
@@ -192,41 +254,23 @@ mod tests {
     use super::*;
     use crate::pipeline::{prepare, solve};
     use crate::section::parse;
+    use crate::study::sample::{row_under, string, string_over, under};
 
-    /// A rod with a coarse mesh.
-    const TEXT: &str = "format = 1
-symmetry = \"axisymmetric\"
-mesh_scale = 2
-[[part]]
-name = \"rod\"
-role = \"magnet\"
-material = \"alnico 5\"
-rectangle = { width = \"4.8 mm\", height = \"17 mm\" }
-at = [\"0 mm\", \"0 mm\"]
-anchor = \"top\"
-charge = \"up\"
-[[coil]]
-name = \"coil\"
-turns = 7000
-window = { rectangle = { x = [\"3 mm\", \"7 mm\"], y = [\"-13 mm\", \"-2 mm\"] } }
-[[string]]
-name = \"G3\"
-gauge = \"0.43 mm\"
-over = \"rod\"
-gap = \"2 mm\"
-";
+    fn text() -> String {
+        under(&[string("G3", "0.43 mm", "2 mm")])
+    }
 
     /// Strings put over the bench are what a solve of their own gives, but for the meshes, which
     /// differ along the sampled line: both are good to some 1e-3 at this mesh scale.
     #[test]
     fn a_string_on_the_bench_is_as_in_a_section_of_its_own() {
         let library = Library::built_in();
-        let section = parse(TEXT).section;
+        let section = parse(&text()).section;
         let low = StringRange { lowest: 1e-3, reach: 1e-3 };
         let bench = StringBench::new(&section, low, &library).expect("solves");
         assert!(bench.range().holds(low));
         for gap in ["1.2 mm", "2 mm", "4 mm"] {
-            let text = TEXT.replace("\"2 mm\"", &format!("\"{gap}\""));
+            let text = text().replace("\"2 mm\"", &format!("\"{gap}\""));
             let own = prepare(&text, &library).expect("no mistakes");
             assert!(same_but_for_strings(&own.section, bench.section()));
             let moved = bench.quantities(&own.section, &own.materials).expect("couples");
@@ -240,9 +284,95 @@ gap = \"2 mm\"
         }
     }
 
+    const STAGGER: [f64; 3] = [0.6e-3, 0.0, 0.3e-3];
+
+    /// Three rods and a string over the second.
+    fn row(stagger: [f64; 3], gap: f64) -> Prepared {
+        let [a, b, c] = stagger.map(|h| h * 1e3);
+        let keys =
+            format!("count = 3\npitch = \"10 mm\"\nstagger = [\"{a} mm\", \"{b} mm\", \"{c} mm\"]");
+        let string = string_over(2, "G3", "0.43 mm", &format!("{gap} mm"));
+        prepare(&row_under(&keys, &[string]), &Library::built_in()).expect("no mistakes")
+    }
+
+    /// Ready for gaps of `closest` (m) and more.
+    fn bench_of_a_row(closest: f64) -> (Section, StringBench) {
+        let section = row(STAGGER, 2.0).section;
+        let range = range_of(&section, &moved(&section, closest - 2e-3));
+        (section.clone(), StringBench::new(&section, range, &Library::built_in()).expect("solves"))
+    }
+
+    /// The string, with its gap larger by so much.
+    fn moved(section: &Section, up: f64) -> StringSpec {
+        let mut spec = section.strings[0].clone();
+        spec.axis.y += up;
+        spec
+    }
+
+    fn assert_alike(a: &Quantities, b: &Quantities) {
+        let off = |a: f64, b: f64| (a / b - 1.0).abs();
+        let [s, t] = [a, b].map(|q| &q.strings[0]);
+        // Meshes that differ along the sampled line, each good to some 2e-3 at this mesh scale.
+        assert!(off(s.pull[1], t.pull[1]) < 5e-3, "{:?} {:?}", s.pull, t.pull);
+        assert!(off(s.linkage_change[0][1], t.linkage_change[0][1]) < 5e-3);
+        let [c, d] = [a, b].map(|q| &q.coils[0]);
+        assert!(off(c.linkage, d.linkage) < 5e-3, "{c:?} {d:?}");
+        assert!(off(c.inductance, d.inductance) < 5e-3, "{c:?} {d:?}");
+        assert_eq!(a.pulls.len(), b.pulls.len());
+    }
+
+    #[test]
+    fn a_string_over_a_row_on_the_bench_is_as_in_a_section_of_its_own() {
+        let (_, bench) = bench_of_a_row(1e-3);
+        for gap in [1.2, 4.0] {
+            let own = row(STAGGER, gap);
+            assert!(same_but_for_strings(&own.section, bench.section()));
+            let moved = bench.quantities(&own.section, &own.materials).expect("couples");
+            let own = solve(&own).expect("solves").quantities;
+            assert_alike(&moved, &own);
+            let inductance = bench.inductance(0).expect("one window");
+            assert!((inductance / own.coils[0].inductance - 1.0).abs() < 5e-3);
+        }
+        // Poles at other heights.
+        let other = [0.1e-3, 0.5e-3, 0.3e-3];
+        let raised = bench.with_heights(&other).expect("works").expect("a row");
+        let own = row(other, 1.5);
+        let moved = raised.quantities(&own.section, &own.materials).expect("couples");
+        assert_alike(&moved, &solve(&own).expect("solves").quantities);
+        let text = under(&[string("G3", "0.43 mm", "2 mm")]);
+        let alone = parse(&text).section;
+        let range = range_of(&alone, &alone.strings[0]);
+        let alone = StringBench::new(&alone, range, &Library::built_in()).expect("solves");
+        assert!(alone.with_heights(&other).expect("works").is_none());
+    }
+
+    /// Below the height down to which the waves of the highest pole hold, 0.4 mm over it and 1 mm over the
+    /// string's own, pull goes on as its gradient says, and nearly as if the poles were even.
+    #[test]
+    fn a_string_may_come_lower_than_the_highest_pole() {
+        let (section, bench) = bench_of_a_row(0.4e-3);
+        let even = bench.with_heights(&[0.0; 3]).expect("works").expect("a row");
+        let at = |gap: f64| {
+            let spec =
+                over_its_pole(section.row.as_ref().expect("a row"), &moved(&section, gap - 2e-3));
+            let [own, even] = [&bench, &even].map(|b| b.couple_as_seen(0, &spec).expect("couples"));
+            // Neighbours 0.3 and 0.6 mm higher, 10 mm away: they lay a tenth of the field on the string,
+            // which changes by a tenth.
+            let off = own.pull[2] / even.pull[2] - 1.0;
+            assert!(off.abs() < 0.03, "{gap}: {off}");
+            (own.pull[2], own.pull_gradient[1][1])
+        };
+        // Simpson's rule: four steps of 0.15 mm.
+        let [a, b, c, d, e] = [0.5e-3, 0.65e-3, 0.8e-3, 0.95e-3, 1.1e-3].map(at);
+        let risen = 0.05e-3 * (a.1 + 4.0 * b.1 + 2.0 * c.1 + 4.0 * d.1 + e.1);
+        // The segments of the string change with its gap, and pull with them by up to a thousandth: of a
+        // difference of a third of it three times as much at either end.
+        assert!((risen / (e.0 - a.0) - 1.0).abs() < 6e-3, "{risen} {a:?} {e:?}");
+    }
+
     #[test]
     fn sections_that_differ_elsewhere_are_told_apart() {
-        let section = |from: &str, to: &str| parse(&TEXT.replace(from, to)).section;
+        let section = |from: &str, to: &str| parse(&text().replace(from, to)).section;
         let base = section("", "");
         let pushed = section("gap = \"2 mm\"", "gap = \"3 mm\"\noffset = \"1 mm\"");
         assert!(same_but_for_strings(&base, &pushed));
@@ -259,7 +389,7 @@ gap = \"2 mm\"
 
     #[test]
     fn strings_through_the_plane_are_refused() {
-        let text = TEXT
+        let text = text()
             .replace(
                 "symmetry = \"axisymmetric\"",
                 "symmetry = \"planar\"\nstrings_run = \"through\"",

@@ -266,25 +266,7 @@ mod tests {
     use crate::study::plan::Together;
     use crate::study::values::Axis;
 
-    /// A small section that solves in a moment.
-    const TEXT: &str = "format = 1
-symmetry = \"planar\"
-strings_run = \"through\"
-mesh_scale = 4
-[[part]]
-name = \"rod\"
-role = \"magnet\"
-material = \"ferrite 8\"
-rectangle = { width = \"5 mm\", height = \"10 mm\" }
-at = [\"0 mm\", \"0 mm\"]
-anchor = \"top\"
-charge = \"up\"
-[[string]]
-name = \"G3\"
-gauge = \"0.6 mm\"
-over = \"rod\"
-gap = \"2 mm\"
-";
+    const TEXT: &str = include_str!("../../../tests/sections/rod-through.toml");
 
     fn begun(axes: &[&str], take: &[&str]) -> Result<Study, BeginError> {
         let axes: Vec<Axis> = axes.iter().map(|a| Axis::parse(a).expect("readable")).collect();

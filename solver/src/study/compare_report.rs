@@ -9,7 +9,7 @@
 use std::cmp::Ordering;
 
 use crate::report::layout::{
-    Column, Layout, write_head, write_limits, write_markdown, write_table,
+    Column, Layout, write_head, write_limits, write_markdown, write_markdown_limits, write_table,
 };
 use crate::report::record::{Group, Item, Number, Report};
 use crate::report::unit::{CELSIUS, DB};
@@ -233,10 +233,7 @@ pub fn markdown(report: &Report) -> String {
     out.push('\n');
     write_markdown(report, &AT_STRING, &mut out);
     write_markdown(&solved(report), &IN_MAGNET, &mut out);
-    out.push('\n');
-    for limit in &report.limits {
-        out.push_str(&format!("- {limit}\n"));
-    }
+    write_markdown_limits(report, &mut out);
     out
 }
 

@@ -18,14 +18,18 @@ pub mod key;
 pub mod moved_mesh;
 pub mod page;
 pub mod plan;
+mod pole_heights;
 pub mod pull;
 pub mod pull_report;
 pub mod row;
+#[cfg(test)]
+mod sample;
 pub mod search;
 pub mod signal;
 pub mod signal_report;
 pub mod strung;
 pub mod template;
+pub mod three_meshes;
 pub mod values;
 
 pub use bench::{BenchError, StringBench};

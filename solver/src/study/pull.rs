@@ -21,7 +21,7 @@ use crate::strings::tuning::shift::cents;
 use crate::strings::tuning::wire::partial;
 use crate::strings::tuning::{Planes, PullAt, PullCurve, PullPlace};
 use crate::strings::{CoupledString, CouplingError};
-use crate::study::bench::{BenchError, StringBench};
+use crate::study::bench::{BenchError, StringBench, range_of};
 use crate::study::strung::{Strung, action};
 
 /// What is asked of the strings.
@@ -160,7 +160,7 @@ pub fn pull(
     options: &PullOptions,
 ) -> Result<Vec<StringPull>, PullError> {
     let closest = options.range[0];
-    let lowest = |gap: f64| move |s: &Strung| StringRange::of_string(&s.at(gap, 0.0));
+    let lowest = |gap: f64| move |s: &Strung| range_of(section, &s.at(gap, 0.0));
     let of_all = |gap: f64| strings.iter().map(lowest(gap)).reduce(StringRange::and);
     let asked = options.gaps.iter().copied().fold(closest, f64::min);
     let range = of_all(asked).ok_or(BenchError::NoStrings)?;
@@ -346,24 +346,9 @@ impl Pressed<'_> {
 mod tests {
     use super::*;
     use crate::section::{parse, parse_instrument};
+    use crate::study::sample::{row_under, string, string_over, under};
     use crate::study::strung::strung;
 
-    const SECTION: &str = "format = 1
-symmetry = \"axisymmetric\"
-[[part]]
-name = \"rod\"
-role = \"magnet\"
-material = \"alnico 5\"
-rectangle = { width = \"4.8 mm\", height = \"17 mm\" }
-at = [\"0 mm\", \"0 mm\"]
-anchor = \"top\"
-charge = \"up\"
-[[string]]
-name = \"G3\"
-gauge = \"0.017 in\"
-over = \"rod\"
-gap = \"4 mm\"
-";
     const INSTRUMENT: &str = "format = 1
 scale = \"25.5 in\"
 action = \"1.8 mm\"
@@ -376,7 +361,7 @@ gauge = \"0.017 in\"
 ";
 
     fn setup() -> (Section, Instrument, Vec<Strung>) {
-        let section = parse(SECTION).section;
+        let section = parse(&under(&[string("G3", "0.017 in", "4 mm")])).section;
         let instrument = parse_instrument(INSTRUMENT).instrument;
         let (strings, notes) = strung(&section, &instrument).expect("match");
         assert!(notes.is_empty(), "{notes:?}");
@@ -484,5 +469,37 @@ gauge = \"0.017 in\"
         assert!(pulls[0] > pulls[1] && pulls[1] > -study.own.pull[1]);
         assert!(study.truncation < 1e-3, "{}", study.truncation);
         assert!(matches!(study.nearest, NearestGap::At(_)), "{:?}", study.nearest);
+    }
+
+    /// Over a row, what `solve` tells of the string at its gap, and gaps lower than the highest pole.
+    #[test]
+    fn a_string_over_a_row() {
+        let over = string_over(2, "G3", "0.017 in", "2 mm");
+        let keys = "count = 3\npitch = \"10 mm\"\nstagger = [\"0.6 mm\", \"0 mm\", \"0.3 mm\"]";
+        let text = row_under(keys, &[over]).replace("mesh_scale = 2", "mesh_scale = 1");
+        let library = Library::built_in();
+        let section = parse(&text).section;
+        let instrument = parse_instrument(INSTRUMENT).instrument;
+        let (strings, _) = strung(&section, &instrument).expect("match");
+        let options = PullOptions { gaps: vec![0.4e-3, 2e-3], ..OPTIONS };
+        let all = pull(&section, &library, &instrument, &strings, &options).expect("solves");
+        let study = &all[0];
+        let prepared = crate::pipeline::prepare(&text, &library).expect("no mistakes");
+        let own = crate::pipeline::solve(&prepared).expect("solves").quantities;
+        // The field is sampled along another line. A mesh of half the size changes both gradients by less
+        // than 8e-4 and both pulls by 1e-3.
+        let off = |a: f64, b: f64| (a / b - 1.0).abs();
+        assert!(off(study.own.pull[1], own.strings[0].pull[1]) < 1e-3);
+        let gradient = own.strings[0].pull_gradient;
+        assert!(off(study.own.gradient[1][1], gradient[1][1]) < 1e-3);
+        assert_eq!(study.at_gaps.len(), 2);
+        assert!(study.at_gaps[0].1.pull[1] < 2.0 * study.own.pull[1], "{:?}", study.at_gaps);
+        // From 0.3 mm on, where segments of the string that change with the gap show, by a thousandth.
+        assert!(study.truncation < 3e-3, "{}", study.truncation);
+        // Poles that are charged alike weaken each other: one by itself pulls harder.
+        let lone = parse(&under(&[string("G3", "0.017 in", "2 mm")])).section;
+        let (strings, _) = strung(&lone, &instrument).expect("match");
+        let lone = pull(&lone, &library, &instrument, &strings, &OPTIONS).expect("solves");
+        assert!(lone[0].own.pull[1] < 1.01 * study.own.pull[1]);
     }
 }

@@ -1,6 +1,6 @@
 //! What `pull` reports.
 
-use crate::report::layout::{Column, Layout, write_head, write_limits, write_table};
+use crate::report::layout::{Column, Layout, write_head, write_limits, write_tables};
 use crate::report::record::{Group, Item, Report};
 use crate::report::unit::{CENT, DEGREE, G_PER_M, HZ, MM, MN, N, N_PER_M_OF_TRAVEL, ONE};
 use crate::section::{Instrument, Section};
@@ -137,9 +137,7 @@ pub fn report(
 pub fn text(report: &Report) -> String {
     let mut out = String::new();
     write_head(report, &mut out);
-    for table in &TABLES {
-        write_table(report, table, &mut out);
-    }
+    write_tables(report, &TABLES, &mut out);
     write_limits(report, &mut out);
     out
 }

@@ -19,7 +19,7 @@ use crate::strings::signal::{
 use crate::strings::tuning::frets::fretted_pitch;
 use crate::strings::tuning::{Planes, PullPlace};
 use crate::strings::{CoupledString, CouplingError};
-use crate::study::bench::{BenchError, StringBench};
+use crate::study::bench::{BenchError, StringBench, range_of};
 use crate::study::strung::{Strung, action};
 
 /// Sizes of the grid that are tried in turn, sideways and up.
@@ -324,7 +324,7 @@ fn ready(
     reach: [f64; 2],
     coil: usize,
 ) -> Result<Ready, SignalError> {
-    let lowest = StringRange::of_string(&strung.at(gap - reach[1], 0.0));
+    let lowest = range_of(section, &strung.at(gap - reach[1], 0.0));
     let sideways = strung.spec.offset.abs() + reach[0];
     let range = lowest.and(StringRange { lowest: lowest.lowest, reach: sideways });
     let bench = StringBench::new(section, range, library)?;

@@ -3,7 +3,7 @@
 use std::io::{self, Write};
 
 use crate::report::layout::{
-    Column, Layout, phrase, write_facts, write_head, write_limits, write_table,
+    Column, Layout, write_head, write_limits, write_numbers, write_tables,
 };
 use crate::report::record::{Group, Item, Report};
 use crate::report::unit::{DB, DEGREE, HZ, MM, MV, ONE, PERCENT, UWB_PER_MM_OF_TRAVEL};
@@ -102,49 +102,49 @@ pub fn report(
 pub fn text(report: &Report) -> String {
     let mut out = String::new();
     write_head(report, &mut out);
-    let head = Item { numbers: report.numbers.clone(), ..Item::default() };
-    let say = |name, words, digits| phrase(&head, name, words, digits);
     out.push('\n');
-    write_facts(
+    write_numbers(
+        report,
         &[
-            say("fret", "fret", 3),
-            say("pitch", "pitch", 5),
-            say("speaking_length", "speaking length", 5),
-            say("pickup_from_bridge", "pickup at", 5),
-            say("gap", "gap", 3),
-            say("aperture", "aperture", 3),
+            ("fret", "fret", 3),
+            ("pitch", "pitch", 5),
+            ("speaking_length", "speaking length", 5),
+            ("pickup_from_bridge", "pickup at", 5),
+            ("gap", "gap", 3),
+            ("aperture", "aperture", 3),
         ],
         &mut out,
     );
-    write_facts(
+    write_numbers(
+        report,
         &[
-            say("pluck_height", "plucked by", 3),
-            say("pluck_from_bridge", "at", 4),
-            say("pluck_angle", "at an angle of", 3),
+            ("pluck_height", "plucked by", 3),
+            ("pluck_from_bridge", "at", 4),
+            ("pluck_angle", "at an angle of", 3),
         ],
         &mut out,
     );
-    write_facts(
+    write_numbers(
+        report,
         &[
-            say("level", "level", 4),
-            say("level_against_1_V", "against 1 V", 3),
-            say("loaded_level", "with circuit", 4),
+            ("level", "level", 4),
+            ("level_against_1_V", "against 1 V", 3),
+            ("loaded_level", "with circuit", 4),
         ],
         &mut out,
     );
-    write_facts(
+    write_numbers(
+        report,
         &[
-            say("linkage_change_up", "flux change up", 4),
-            say("linkage_change_across", "across", 4),
-            say("resonance", "resonance", 4),
-            say("resonance_height", "of", 3),
-            say("natural_frequency", "without losses", 4),
+            ("linkage_change_up", "flux change up", 4),
+            ("linkage_change_across", "across", 4),
+            ("resonance", "resonance", 4),
+            ("resonance_height", "of", 3),
+            ("natural_frequency", "without losses", 4),
         ],
         &mut out,
     );
-    for table in &TABLES {
-        write_table(report, table, &mut out);
-    }
+    write_tables(report, &TABLES, &mut out);
     write_limits(report, &mut out);
     out
 }

@@ -9,24 +9,7 @@ use std::time::Duration;
 use super::{Run, tool};
 
 /// A section that is solved in a moment.
-const SECTION: &str = "format = 1
-symmetry = \"planar\"
-strings_run = \"through\"
-mesh_scale = 4
-[[part]]
-name = \"rod\"
-role = \"magnet\"
-material = \"ferrite 8\"
-rectangle = { width = \"5 mm\", height = \"10 mm\" }
-at = [\"0 mm\", \"0 mm\"]
-anchor = \"top\"
-charge = \"up\"
-[[string]]
-name = \"G3\"
-gauge = \"0.6 mm\"
-over = \"rod\"
-gap = \"2 mm\"
-";
+const SECTION: &str = include_str!("../../sections/rod-through.toml");
 
 struct Bench {
     folder: tempfile::TempDir,

@@ -27,6 +27,7 @@ use crate::section::{Coil, Row, Section, Shape};
 use crate::strings::above::Above;
 use crate::strings::plane::PlaneSampling;
 use crate::strings::racetrack::{self, Racetrack};
+use crate::strings::reaction::Reaction;
 use crate::strings::row::around::{Answer, Around, field_strengths};
 use crate::strings::row::pole_mean::PoleMean;
 use crate::strings::upper_field::UpperField;
@@ -35,13 +36,13 @@ use crate::strings::upper_field::UpperField;
 /// hundredth or less.
 const PASSES: usize = 30;
 
-/// Poles this far along the row from a string's own answer the string's field too. What a pole
-/// answers falls with the sixth power of the distance.
+/// Poles this far along the row from a string's own answer the string's field too, but those it lies lower
+/// over than over its own. What a pole answers falls with the sixth power of the distance.
 const NEAR: usize = 2;
 
 /// Poles this far along the row from a string's own are felt with what changes round them. It falls with
 /// the third power of the distance, and is a hundredth over the pole itself.
-const BESIDE: usize = 1;
+const TURNED: usize = 1;
 
 /// What strings over a row meet, and what its coils link.
 #[derive(Clone, Debug)]
@@ -69,8 +70,9 @@ pub struct RowCoil {
 
 impl RowAbove {
     /// Puts the row of `section` together from `field`, the pole by itself. Strings will come down to
-    /// the height `lowest` over the highest pole and `reach` along the row from the middle of a pole.
-    /// `None` where the section has no row, or no line on which to sample the field.
+    /// the height `lowest` over their own pole and `reach` along the row from its middle; where that is
+    /// lower than `lowest` over another pole, its field is continued from there. `None` where the section
+    /// has no row, or no line on which to sample the field.
     ///
     /// # Errors
     /// The pole in the field of its neighbours could not be solved, or a tangent not factored.
@@ -127,13 +129,16 @@ impl RowAbove {
                     .collect()
             })
             .collect();
+        let beside: Vec<Reaction> =
+            (1..=NEAR).map(|n| one.reaction.clone().beside(lowest, row.pitch * n as f64)).collect();
         let poles = (0..row.count)
             .map(|k| {
                 let placed = |j: usize, [plain, whole]: &[UpperField; 2]| {
                     let away = row.place(j) - row.place(k);
                     let higher = row.heights[j] - row.heights[k];
-                    let upper = if j.abs_diff(k) <= BESIDE { whole } else { plain };
-                    upper.clone().moved(0.0, away).raised(higher)
+                    let upper = if j.abs_diff(k) <= TURNED { whole } else { plain };
+                    let placed = upper.clone().moved(0.0, away).raised(higher);
+                    if higher > 0.0 { placed.from_afar(lowest, away.abs()) } else { placed }
                 };
                 let upper = (0..row.count).fold(UpperField::default(), |sum, j| {
                     sum.plus(&placed(j, &magnets[j]).scaled(row.sense(j)))
@@ -151,7 +156,8 @@ impl RowAbove {
                     |sum, j| {
                         let away = row.place(j) - row.place(k);
                         let higher = row.heights[j] - row.heights[k];
-                        sum.plus(&one.reaction.clone().moved(0.0, away).raised(higher))
+                        let other = beside[j.abs_diff(k) - 1].clone();
+                        sum.plus(&other.moved(0.0, away).raised(higher))
                     },
                 );
                 Above { upper, coils, reaction, ..one.clone() }

@@ -12,7 +12,7 @@ use crate::quantity::coupled::StringRange;
 use crate::report::html::{Axis, Block, Chapter, Chart, Mark, Rule, Series, shown};
 use crate::report::record::{Item, Report};
 use crate::section::StringSpec;
-use crate::study::bench::StringBench;
+use crate::study::bench::{StringBench, range_of};
 use crate::units::MU_0;
 
 /// Gaps of the curves, as shares of the lowest and of the highest gap of the section.
@@ -61,7 +61,7 @@ fn gaps(prepared: &Prepared, solved: &Solved, library: &Library) -> Option<Vec<C
     };
     let range = strings
         .iter()
-        .map(|&(index, own)| StringRange::of_string(&at(index, own, lowest)))
+        .map(|&(index, own)| range_of(section, &at(index, own, lowest)))
         .reduce(StringRange::and)?;
     let bench = StringBench::new(section, range, library).ok()?;
     let gaps: Vec<f64> =
