@@ -82,6 +82,14 @@ pub enum CliError {
         /// How many there were to be.
         asked: u64,
     },
+    /// Cases of `verify` are off; which and by how much has been printed.
+    #[error("{off} of {of} cases are off their exact solution")]
+    Off {
+        /// How many are off.
+        off: usize,
+        /// How many were run.
+        of: usize,
+    },
     /// The command line parsed but makes no sense.
     #[error("{0}")]
     Usage(String),
@@ -94,6 +102,7 @@ impl CliError {
             Self::BadSection(_) => exit::BAD_SECTION,
             Self::Usage(_) => exit::USAGE,
             Self::Interrupted { .. } => exit::INTERRUPTED,
+            Self::Off { .. } => exit::OFF,
             Self::Strings { .. } => exit::NOT_CONVERGED,
             Self::Solve { source, .. } => match source {
                 SolveError::Section(_) => exit::BAD_SECTION,

@@ -14,11 +14,13 @@ pub const MESHING_FAILED: u8 = 4;
 pub const NOT_CONVERGED: u8 = 5;
 /// A file could not be read or written.
 pub const CANNOT_READ_OR_WRITE: u8 = 6;
+/// A case of `verify` is off its exact solution.
+pub const OFF: u8 = 7;
 /// Ended by Ctrl-C; what was done has been printed. As shells count it: 128 and the signal's number.
 pub const INTERRUPTED: u8 = 130;
 
 /// Every code with its meaning, in order.
-pub const CODES: [(u8, &str); 8] = [
+pub const CODES: [(u8, &str); 9] = [
     (DONE, "done"),
     (UNEXPECTED, "something unexpected: a fault of the program"),
     (USAGE, "the command line was not understood"),
@@ -26,6 +28,7 @@ pub const CODES: [(u8, &str); 8] = [
     (MESHING_FAILED, "the section could not be meshed"),
     (NOT_CONVERGED, "the field did not converge"),
     (CANNOT_READ_OR_WRITE, "a file could not be read or written"),
+    (OFF, "a case of `verify` is off its exact solution"),
     (INTERRUPTED, "interrupted; what was done has been printed"),
 ];
 

@@ -32,6 +32,7 @@ mod signal;
 mod solve;
 mod typed;
 mod vary;
+mod verify;
 
 use std::ffi::OsString;
 use std::process::ExitCode;
@@ -90,6 +91,7 @@ fn dispatch(args: &Args) -> Result<u8, CliError> {
         Command::Pull(args) => pull::run(args, &library),
         Command::Signal(args) => signal::run(args, &library),
         Command::Vary(args) => vary::run(args, &library),
+        Command::Verify(args) => verify::run(args),
         Command::Completions(args) => completions::run(args),
         Command::Manual(args) => manual::run(args),
     }?;

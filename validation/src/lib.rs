@@ -8,8 +8,10 @@
 pub mod bibliography;
 pub mod case;
 pub mod closed_form;
+pub mod estimate;
 pub mod form;
 pub mod measure;
 pub mod quadrature;
 pub mod shipped;
 pub mod table;
+pub mod verify;

@@ -1,5 +1,6 @@
 //! Runs a case: solves its section and sets every asked number beside its reference.
 
+use lodestring::accuracy::{self, Accurate, Wish};
 use lodestring::material::{Library, assign, is_magnet};
 use lodestring::pipeline::{Prepared, SolveError, Solved, prepare, solve};
 use lodestring::quantity::coil;
@@ -7,7 +8,11 @@ use lodestring::section::{Role, Section};
 use lodestring::{field::SmallChange, units::MM};
 
 use crate::case::{Case, Check, Shipped, Target};
+use crate::estimate;
 use crate::form::Form;
+
+/// What `solve` does when nobody asks for more: the mesh that the section asks for.
+const AS_SHIPPED: Wish = Wish { error: None, most_unknowns: 400_000 };
 
 /// One compared number.
 #[derive(Clone, Debug)]
@@ -18,6 +23,9 @@ pub struct Row {
     pub unit: &'static str,
     /// What the solver says; the magnitude of a vector.
     pub value: f64,
+    /// By how much the mesh may have put it wrong, as the solver's own report estimates: infinite
+    /// where the number does not settle, `None` where the report does not tell.
+    pub error: Option<f64>,
     /// What the exact solution says; the magnitude of a vector.
     pub reference: f64,
     /// |value - reference|/|reference|, of the vectors where they are vectors.
@@ -73,12 +81,12 @@ fn listed(error: &SolveError) -> String {
 pub fn run(shipped: &Shipped) -> Result<Outcome, RunError> {
     let case = shipped.read()?;
     let prepared = prepare(shipped.section, &Library::built_in())?;
-    let solved = solve(&prepared)?;
+    let accurate = accuracy::solve(&prepared, AS_SHIPPED)?;
     let mut rows = Vec::new();
     for check in &case.check {
-        rows.extend(compare(check, &case.reference, &prepared, &solved)?);
+        rows.extend(compare(check, &case.reference, &prepared, &accurate)?);
     }
-    let unknowns = solved.field().info.unknowns;
+    let unknowns = accurate.solved.field().info.unknowns;
     Ok(Outcome { name: shipped.name, case, rows, unknowns })
 }
 
@@ -94,6 +102,8 @@ struct Measured {
     what: String,
     unit: &'static str,
     value: Reading,
+    /// By how much the mesh may have put it wrong.
+    error: Option<f64>,
     /// What the exact solution says, where the reference is one.
     exact: Option<Reading>,
 }
@@ -102,9 +112,9 @@ fn compare(
     check: &Check,
     form: &Form,
     prepared: &Prepared,
-    solved: &Solved,
+    accurate: &Accurate,
 ) -> Result<Vec<Row>, RunError> {
-    let measured = measure(check, form, prepared, solved)?;
+    let measured = measure(check, form, prepared, accurate)?;
     let figures = matches!(form, Form::Figures {});
     if figures && check.figures.len() != measured.len() {
         let message = format!("{} figures for {} numbers", check.figures.len(), measured.len());
@@ -115,7 +125,7 @@ fn compare(
     measured
         .into_iter()
         .enumerate()
-        .map(|(i, Measured { what, unit, value, exact })| {
+        .map(|(i, Measured { what, unit, value, error, exact })| {
             let (value, reference, off) = if figures {
                 let value = match value {
                     Reading::Scalar(v) => v,
@@ -135,7 +145,7 @@ fn compare(
                 }
             };
             let deviation = off.abs() / reference.abs();
-            Ok(Row { what, unit, value, reference, deviation, tolerance })
+            Ok(Row { what, unit, value, error, reference, deviation, tolerance })
         })
         .collect()
 }
@@ -144,8 +154,9 @@ fn measure(
     check: &Check,
     form: &Form,
     prepared: &Prepared,
-    solved: &Solved,
+    accurate: &Accurate,
 ) -> Result<Vec<Measured>, RunError> {
+    let Accurate { solved, report, .. } = accurate;
     let section = &prepared.section;
     let missing = |what: &str, name: &str| RunError::Check(format!("no {what} called `{name}`"));
     let quantities = &solved.quantities;
@@ -157,11 +168,18 @@ fn measure(
                 let probe = quantities.probes.iter().find(|probe| &probe.name == name);
                 let probe = probe.ok_or_else(|| missing("probe", name))?;
                 let read = if out { &probe.without_strings } else { &probe.with_strings };
-                for (&p, b) in probe.points.iter().zip(read) {
+                // Where no string is meshed the report tells the field once.
+                let names = if out || solved.fields.with.is_none() {
+                    ["flux_density_without_across", "flux_density_without_up"]
+                } else {
+                    ["flux_density_across", "flux_density_up"]
+                };
+                for (nth, (&p, b)) in probe.points.iter().zip(read).enumerate() {
                     found.push(Measured {
                         what: format!("flux density, {name} ({}, {}) mm", mm(p.x), mm(p.y)),
                         unit: "T",
                         value: Reading::Vector(b.unwrap_or([f64::NAN; 2])),
+                        error: estimate::of(report, "probes", name, nth, &names),
                         exact: form.flux_density(p).map(Reading::Vector),
                     });
                 }
@@ -175,6 +193,7 @@ fn measure(
                     what: format!("pull on the {name}"),
                     unit: "N/m",
                     value: Reading::Vector(body.pull),
+                    error: estimate::of_body(report, name, &["pull_across", "pull_up"]),
                     exact: form.pull(name).map(Reading::Vector),
                 });
             }
@@ -184,11 +203,13 @@ fn measure(
                 let coil = quantities.coils.iter().find(|coil| &coil.name == name);
                 let coil = coil.ok_or_else(|| missing("coil", name))?;
                 let linkage = matches!(check.of, Target::LinkageWithoutStrings(_));
+                let error = |number| estimate::of(report, "coils", name, 0, &[number]);
                 found.push(if linkage {
                     Measured {
                         what: format!("linkage of the {name}, strings out"),
                         unit: "Wb",
                         value: Reading::Scalar(coil.linkage_without),
+                        error: error("linkage_without"),
                         exact: None,
                     }
                 } else {
@@ -196,6 +217,7 @@ fn measure(
                         what: format!("inductance of the {name}"),
                         unit: "H",
                         value: Reading::Scalar(coil.inductance),
+                        error: error("inductance"),
                         exact: form.inductance(name, name).map(Reading::Scalar),
                     }
                 });
@@ -206,7 +228,7 @@ fn measure(
         | Target::LinkageRise(names)
         | Target::LinkageChange(names)
         | Target::LinkageChangeAcross(names) => {
-            return of_string(&check.of, names, solved);
+            return of_string(&check.of, names, accurate);
         }
         Target::InductanceRatio { coil, core, materials } => {
             return inductance_ratios(prepared, coil, core, materials);
@@ -225,6 +247,7 @@ fn measure(
                     index(one)?,
                     index(two)?,
                 )?),
+                error: None,
                 exact: form.inductance(one, two).map(Reading::Scalar),
             });
         }
@@ -233,13 +256,19 @@ fn measure(
 }
 
 /// A number with nothing exact to hold it against.
-fn plain(what: String, unit: &'static str, value: f64) -> Measured {
-    Measured { what, unit, value: Reading::Scalar(value), exact: None }
+fn plain(what: String, unit: &'static str, value: f64, error: Option<f64>) -> Measured {
+    Measured { what, unit, value: Reading::Scalar(value), error, exact: None }
 }
 
 /// The numbers of a string, or of a coil with a string brought near.
-fn of_string(of: &Target, names: &[String], solved: &Solved) -> Result<Vec<Measured>, RunError> {
-    let quantities = &solved.quantities;
+fn of_string(
+    of: &Target,
+    names: &[String],
+    accurate: &Accurate,
+) -> Result<Vec<Measured>, RunError> {
+    let quantities = &accurate.solved.quantities;
+    let error =
+        |group, name: &str, number| estimate::of(&accurate.report, group, name, 0, &[number]);
     let missing = |what: &str, name: &str| RunError::Check(format!("no {what} called `{name}`"));
     names
         .iter()
@@ -248,25 +277,33 @@ fn of_string(of: &Target, names: &[String], solved: &Solved) -> Result<Vec<Measu
                 let coil = quantities.coils.iter().find(|coil| &coil.name == name);
                 let coil = coil.ok_or_else(|| missing("coil", name))?;
                 let what = format!("rise of linkage of the {name} when the string is brought in");
-                return Ok(plain(what, "Wb", coil.linkage - coil.linkage_without));
+                let string = quantities.strings.first().map_or("", |string| &string.name);
+                let error = error("apertures", string, "linkage_rise");
+                return Ok(plain(what, "Wb", coil.linkage - coil.linkage_without, error));
             }
             let string = quantities.strings.iter().find(|string| &string.name == name);
             let string = string.ok_or_else(|| missing("string", name))?;
             if let Target::StringPull(_) = of {
-                return Ok(plain(format!("pull on the string {name}"), "N", string.pull[1]));
+                let what = format!("pull on the string {name}");
+                return Ok(plain(what, "N", string.pull[1], error("strings", name, "pull_up")));
             }
             if let Target::StringPullAcross(_) = of {
                 let what = format!("sideways pull on the string {name}");
-                return Ok(plain(what, "N", string.pull[0]));
+                return Ok(plain(what, "N", string.pull[0], error("strings", name, "pull_across")));
             }
             let change = string.linkage_change.first();
             let change = change.ok_or_else(|| missing("coil beside the string", name))?;
             Ok(if let Target::LinkageChangeAcross(_) = of {
                 let what = format!("change of linkage as the string {name} goes sideways");
-                plain(what, "Wb/m", change[0])
+                plain(
+                    what,
+                    "Wb/m",
+                    change[0],
+                    error("linkage_changes", name, "linkage_change_across"),
+                )
             } else {
                 let what = format!("change of linkage with the height of the string {name}");
-                plain(what, "Wb/m", change[1])
+                plain(what, "Wb/m", change[1], error("linkage_changes", name, "linkage_change_up"))
             })
         })
         .collect()
@@ -305,7 +342,7 @@ fn inductance_ratios(
             None => first = Some(reading.inductance),
             Some(first) => {
                 let what = format!("inductance with {material} in place of {}", materials[0]);
-                found.push(plain(what, "1", reading.inductance / first));
+                found.push(plain(what, "1", reading.inductance / first, None));
             }
         }
     }

@@ -37,10 +37,13 @@ pub fn document(ended: &[Ended]) -> String {
 const HEAD: &str = "\
 # Validation
 
-Exact solutions beside what Lodestring says of the same section at its default settings. Written by
+Exact solutions, three-dimensional references, other solvers and bench readings, each beside what
+Lodestring says of the same section at its default settings. Written by
 `cargo run -p lodestring-validation`; do not edit. Each case is a folder of `cases/` with the section,
 the sources (keys of `references.bib`), the tolerances and the reason for each. A vector is shown by
-its magnitude; its deviation is that of the vector.
+its magnitude; its deviation is that of the vector. The estimated error is the solver's own of what its
+mesh may have put wrong, as `solve` prints it; \"-\" where it gives none, \"no end\" where a number does not
+settle as the mesh is refined.
 
 ";
 
@@ -57,8 +60,11 @@ fn case(text: &mut String, outcome: &Outcome) {
             sources.join(", ")
         ),
     );
-    line(text, "| quantity | unit | Lodestring | reference | deviation | tolerance | |");
-    line(text, "|---|---|---|---|---|---|---|");
+    line(
+        text,
+        "| quantity | unit | Lodestring | estimated error | reference | deviation | tolerance | |",
+    );
+    line(text, "|---|---|---|---|---|---|---|---|");
     for row in &outcome.rows {
         line(text, &self::row(row));
     }
@@ -85,17 +91,27 @@ fn row(row: &Row) -> String {
         }
     };
     format!(
-        "| {} | {} | {} | {} | {:.3} % | {tolerance} | {verdict} |",
+        "| {} | {} | {} | {} | {} | {:.3} % | {tolerance} | {verdict} |",
         row.what,
         row.unit,
         digits(row.value),
+        estimated(row),
         digits(row.reference),
         row.deviation * 100.0,
     )
 }
 
+/// The estimated error as a share of the value.
+fn estimated(row: &Row) -> String {
+    match row.error {
+        None => "-".to_owned(),
+        Some(error) if error.is_infinite() => "no end".to_owned(),
+        Some(error) => format!("{:.3} %", 100.0 * error / row.value.abs()),
+    }
+}
+
 /// Six significant digits.
-fn digits(value: f64) -> String {
+pub fn digits(value: f64) -> String {
     let exponent = value.abs().log10().floor();
     if (-4.0..6.0).contains(&exponent) {
         let decimals = (5.0 - exponent).max(0.0) as usize;

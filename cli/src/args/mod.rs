@@ -19,6 +19,7 @@ mod report;
 pub mod signal;
 mod solve;
 pub mod vary;
+mod verify;
 
 use std::path::PathBuf;
 
@@ -39,6 +40,7 @@ pub use report::Report;
 pub use signal::Signal;
 pub use solve::Solve;
 pub use vary::Vary;
+pub use verify::Verify;
 
 /// Colours of the help and of error labels: the terminal's own, bold or plain.
 pub const STYLES: Styles = Styles::styled()
@@ -98,6 +100,7 @@ pub enum Command {
     Pull(Pull),
     Signal(Box<Signal>),
     Vary(Vary),
+    Verify(Verify),
     Completions(Completions),
     Manual(Manual),
 }
