@@ -54,6 +54,7 @@ fn table(args: &Compare) -> TableOptions {
     TableOptions {
         string: args.string.clone(),
         coil: args.coil.clone(),
+        each: args.each,
         sort: args.sort.clone(),
         descending: args.descending,
     }

@@ -7,6 +7,7 @@
 mod args;
 mod balance;
 mod check;
+mod circuit;
 mod columnar;
 mod compare;
 mod completions;

@@ -3,52 +3,64 @@
 
 use std::path::{Path, PathBuf};
 
+use lodestring::accuracy::{self, Accurate};
 use lodestring::material::Library;
 use lodestring::pipeline::{self, Prepared};
 use lodestring::report::html::{Block, Chapter, File, Page};
-use lodestring::report::solve;
 use lodestring::section::{Instrument, Section, parse};
 use lodestring::study::compare::{CompareOptions, Comparison};
 use lodestring::study::compare_report::{TableOptions, TablePlan};
 use lodestring::study::in_order::in_order;
 use lodestring::study::plan::Together;
 use lodestring::study::pull::{PullError, PullOptions, pull};
-use lodestring::study::signal::{SignalError, SignalOptions, signal};
+use lodestring::study::signal::{Parts, SignalError, SignalOptions, signal};
 use lodestring::study::three_meshes::with_errors;
 use lodestring::study::{Axis, BeginError, Plan, Study, StudyError, Template};
 use lodestring::study::{compare_report, page, pull_report, signal_report};
 
 use crate::args::Report;
+use crate::args::accuracy::Fineness;
+use crate::args::circuit::Circuit;
 use crate::compare::begin_error;
 use crate::destination::Destination;
 use crate::error::CliError;
 use crate::progress::Progress;
 use crate::section_file::{self, SectionFile};
-use crate::{instrument_file, typed};
+use crate::{circuit, instrument_file, solve, typed};
 
 /// Solves a section and whatever is to be added, and writes the page.
 pub fn run(args: &Report, library: &Library, grade_files: &[PathBuf]) -> Result<(), CliError> {
     let page_to = Destination::prepare(Some(&args.out), &args.file)?;
     let file = section_file::read(&args.file)?;
     let prepared = pipeline::prepare(&file.text, library).map_err(|e| file.error(e))?;
+    let circuit = circuit::parts(args.circuit)?;
+    if circuit.is_some() && args.instrument.is_none() {
+        let text = "--resistance: a circuit is heard with --instrument only";
+        return Err(CliError::Usage(text.to_owned()));
+    }
     let study = study(args, &file, library)?;
     let mut files = vec![of(&file)];
     for path in args.instrument.iter().map(PathBuf::as_path).chain(paths(grade_files)) {
         files.push(of(&section_file::read(path)?));
     }
 
-    let solved = pipeline::solve(&prepared).map_err(|e| file.error(e))?;
-    let report = solve::report(&prepared.section, &solved.quantities);
+    let wish = solve::wish(args.fineness);
+    let Accurate { solved, report, .. } =
+        accuracy::solve(&prepared, wish).map_err(|e| file.error(e))?;
     let mut chapters = page::solved(&prepared, &solved, &report);
+    let told = chapters.len();
     chapters.extend(page::curves(&prepared, &solved, &report, library));
     if let Some(path) = &args.instrument {
-        chapters.extend(instrument(args, &file, &prepared, library, path)?);
+        chapters.extend(instrument(args, &file, &prepared, library, path, circuit)?);
     }
     if let Some(study) = study {
         chapters.push(page::varied(&study, &cases(&study)));
     }
     if !args.grade.is_empty() {
         chapters.push(grades(args, &file, library)?);
+    }
+    if let Some(errors) = page::mesh_errors(&report) {
+        chapters[told..].iter_mut().for_each(|chapter| chapter.blocks.insert(0, errors.clone()));
     }
     chapters.push(page::limits(&report));
     let page = Page {
@@ -79,9 +91,23 @@ fn command(args: &Report, grade_files: &[PathBuf]) -> String {
     let instrument = args.instrument.as_ref().map(|path| path.to_string_lossy().into_owned());
     instrument.iter().for_each(|path| add("--instrument", path));
     args.string.iter().for_each(|name| add("--string", name));
+    args.coil.iter().for_each(|name| add("--coil", name));
     args.vary.iter().for_each(|axis| add("--vary", axis));
     args.draws.iter().for_each(|n| add("--draws", &n.to_string()));
     args.grade.iter().for_each(|grade| add("--grade", grade));
+    let share = |share: f64| format!("{} %", 100.0 * share);
+    args.fineness.accuracy.iter().for_each(|a| add("--accuracy", &share(*a)));
+    if args.fineness.most_unknowns != Fineness::MOST_UNKNOWNS {
+        add("--most-unknowns", &args.fineness.most_unknowns.to_string());
+    }
+    if let Some(resistance) = args.circuit.resistance {
+        let Circuit { inductance, own_capacitance, cable_capacitance, load, .. } = args.circuit;
+        add("--resistance", &resistance.to_string());
+        inductance.iter().for_each(|l| add("--inductance", &l.to_string()));
+        add("--own-capacitance", &own_capacitance.to_string());
+        add("--cable-capacitance", &cable_capacitance.to_string());
+        load.iter().for_each(|l| add("--load", &l.to_string()));
+    }
     grade_files.iter().for_each(|path| add("--materials", &path.to_string_lossy()));
     words.iter().map(|word| quoted(word)).collect::<Vec<_>>().join(" ")
 }
@@ -140,6 +166,7 @@ fn instrument(
     prepared: &Prepared,
     library: &Library,
     path: &Path,
+    circuit: Option<Parts>,
 ) -> Result<Vec<Chapter>, CliError> {
     let instrument: Instrument = instrument_file::read(path)?;
     let section = &prepared.section;
@@ -159,14 +186,19 @@ fn instrument(
         None => 0,
     };
     let string = strings.swap_remove(index);
-    let options = SignalOptions::default();
+    let coils: Vec<&str> = section.coils.iter().map(|c| c.name.as_str()).collect();
+    let coil = match &args.coil {
+        Some(name) => typed::pick("coil", Some(name), &coils)?,
+        None => 0,
+    };
+    let options = SignalOptions { coil, circuit, ..SignalOptions::default() };
     let study = |section: &Section, _| {
         let signal = signal(section, library, &instrument, &string, &options)?;
         let report = signal_report::report(section, &string, &options, &signal, &notes);
         Ok::<_, SignalError>((signal, report))
     };
     chapters.push(match with_errors(section, study) {
-        Ok((_, report)) => page::sounded(&report),
+        Ok((signal, report)) => page::sounded(&report, &signal),
         Err(error) => Chapter {
             title: "What is heard",
             blocks: vec![Block::Text(format!(
@@ -182,7 +214,8 @@ fn grades(args: &Report, file: &SectionFile, library: &Library) -> Result<Chapte
     let options = CompareOptions { grades: args.grade.clone(), against: None, magnets: Vec::new() };
     let comparison = Comparison::begin(parse(&file.text), library.clone(), &options)
         .map_err(|error| begin_error(file, error))?;
-    let plan = TablePlan::new(&comparison, TableOptions::default()).map_err(CliError::Usage)?;
+    let plan = TablePlan::new(&comparison, TableOptions { each: true, ..TableOptions::default() })
+        .map_err(CliError::Usage)?;
     let asked = comparison.count();
     let mut done = Vec::new();
     let mut progress = Progress::new("grade", asked, 0);

@@ -7,7 +7,7 @@ use lodestring::pipeline;
 use lodestring::report::wav::write_wav;
 use lodestring::section::Section;
 use lodestring::strings::signal::Pluck;
-use lodestring::study::signal::{Parts, SignalError, SignalOptions, signal};
+use lodestring::study::signal::{SignalError, SignalOptions, signal};
 use lodestring::study::signal_report::{report, text, write_sound};
 use lodestring::study::strung::Strung;
 use lodestring::study::three_meshes::with_errors;
@@ -16,10 +16,8 @@ use crate::args::Signal;
 use crate::destination::Destination;
 use crate::error::CliError;
 use crate::typed::{length, pick, positive, several_lengths};
-use crate::{form, instrument_file, section_file};
+use crate::{circuit, form, instrument_file, section_file};
 
-/// Picofarad in farad.
-const PF: f64 = 1e-12;
 /// Millivolt in volt.
 const MV: f64 = 1e-3;
 
@@ -72,23 +70,9 @@ pub fn run(args: &Signal, library: &Library) -> Result<(), CliError> {
 
 fn options(args: &Signal) -> Result<SignalOptions, CliError> {
     let sound = &args.sound;
-    let usage = |text: &str| Err(CliError::Usage(text.to_owned()));
     if !args.angle.is_finite() {
-        return usage("--angle must be a finite number of degrees");
+        return Err(CliError::Usage("--angle must be a finite number of degrees".to_owned()));
     }
-    if [sound.own_capacitance, sound.cable_capacitance].iter().any(|c| !c.is_finite() || *c < 0.0) {
-        return usage("a capacitance cannot be negative");
-    }
-    let circuit = match sound.resistance {
-        None => None,
-        Some(resistance) => Some(Parts {
-            inductance: sound.inductance.map(|l| positive("inductance", l)).transpose()?,
-            resistance: positive("resistance", resistance)?,
-            own_capacitance: sound.own_capacitance * PF,
-            cable_capacitance: sound.cable_capacitance * PF,
-            load: sound.load.map_or(Ok(f64::INFINITY), |l| positive("load", l))?,
-        }),
-    };
     Ok(SignalOptions {
         coil: 0,
         fret: args.fret,
@@ -103,7 +87,7 @@ fn options(args: &Signal) -> Result<SignalOptions, CliError> {
         rate: sound.rate,
         harmonics: usize::from(args.harmonics),
         amplitudes: several_lengths("amplitudes", &args.amplitudes)?,
-        circuit,
+        circuit: circuit::parts(args.circuit)?,
     })
 }
 

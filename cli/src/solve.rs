@@ -6,6 +6,7 @@ use lodestring::pipeline;
 use lodestring::report::solve;
 
 use crate::args::Solve;
+use crate::args::accuracy::Fineness;
 use crate::destination::Destination;
 use crate::error::CliError;
 use crate::{form, section_file};
@@ -18,11 +19,15 @@ pub fn run(args: &Solve, library: &Library) -> Result<(), CliError> {
 
     let file = section_file::read(&args.file)?;
     let section = pipeline::prepare(&file.text, library).map_err(|e| file.error(e))?;
-    let wish = Wish { error: args.accuracy, most_unknowns: args.most_unknowns };
-    let report = accuracy::solve(&section, wish).map_err(|e| file.error(e))?.report;
+    let report = accuracy::solve(&section, wish(args.fineness)).map_err(|e| file.error(e))?.report;
 
     if let Some(probes_to) = probes_to {
         probes_to.write(form::in_memory(|out| solve::write_probes(&report, out)))?;
     }
     report_to.write(form::written(&report, args.output.format, solve::text))
+}
+
+/// How good the numbers are to be.
+pub fn wish(typed: Fineness) -> Wish {
+    Wish { error: typed.accuracy, most_unknowns: typed.most_unknowns }
 }

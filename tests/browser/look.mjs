@@ -1,7 +1,8 @@
 // Opens pages that the tool wrote in headless Chromium and looks at each as a reader would.
 //
-//   node look.mjs PAGE.html ... [--shots FOLDER]
+//   node look.mjs PAGE.html ... [PICTURE.svg ...] [--shots FOLDER]
 //
+// A picture is drawn by Chromium and held against the PNG of the same name beside it.
 // Ends with "N passed, N failed". Chromium is found on the path, or named by CHROMIUM.
 import { mkdirSync, readFileSync } from "node:fs";
 import { createRequire } from "node:module";
@@ -9,7 +10,9 @@ import { basename, join, resolve } from "node:path";
 import { pathToFileURL } from "node:url";
 import puppeteer from "puppeteer-core";
 
-const args = process.argv.slice(2);
+const given = process.argv.slice(2);
+const args = given.filter((path) => !path.endsWith(".svg"));
+const pictures = given.filter((path) => path.endsWith(".svg"));
 const at = args.indexOf("--shots");
 const shots = at < 0 ? null : args.splice(at, 2)[1];
 if (shots) mkdirSync(shots, { recursive: true });
@@ -25,7 +28,7 @@ const check = (what, good, seen = "") => {
 
 const browser = await puppeteer.launch({
   executablePath: chromium,
-  args: ["--no-sandbox", "--disable-gpu"],
+  args: ["--no-sandbox", "--disable-gpu", "--disable-quic", "--disable-component-update"],
 });
 for (const path of args) {
   for (const [width, scheme] of [[1280, "light"], [1280, "dark"], [375, "light"], [375, "dark"]]) {
@@ -138,6 +141,42 @@ for (const path of args) {
     }
     await page.close();
   }
+}
+for (const path of pictures) {
+  const page = await browser.newPage();
+  const bytes = (name) => readFileSync(name).toString("base64");
+  const seen = await page.evaluate(async (svg, png) => {
+    const drawn = async (url) => {
+      const image = new Image();
+      image.src = url;
+      await image.decode();
+      const canvas = new OffscreenCanvas(image.naturalWidth, image.naturalHeight);
+      const pen = canvas.getContext("2d");
+      pen.drawImage(image, 0, 0);
+      return pen.getImageData(0, 0, canvas.width, canvas.height);
+    };
+    const a = await drawn("data:image/svg+xml;base64," + svg);
+    const b = await drawn("data:image/png;base64," + png);
+    if (a.width !== b.width || a.height !== b.height) return { apart: Infinity };
+    // Means over squares: edges are smoothed in two ways, and type is set in two faces.
+    const side = 8;
+    let [squares, apart] = [0, 0];
+    for (let y = 0; y + side <= a.height; y += side) {
+      for (let x = 0; x + side <= a.width; x += side) {
+        const sums = [0, 0, 0];
+        for (let i = 0; i < side * side; i++) {
+          const at = 4 * ((y + Math.floor(i / side)) * a.width + x + (i % side));
+          for (let k = 0; k < 3; k++) sums[k] += a.data[at + k] - b.data[at + k];
+        }
+        squares++;
+        if (Math.max(...sums.map(Math.abs)) > 24 * side * side) apart++;
+      }
+    }
+    return { squares, apart: apart / squares };
+  }, bytes(path), bytes(path.replace(/svg$/, "png")));
+  check(`${basename(path)}: SVG and PNG agree`, seen.squares > 5000 && seen.apart < 0.01,
+    JSON.stringify(seen));
+  await page.close();
 }
 await browser.close();
 console.log(`${passed} passed, ${failed} failed`);

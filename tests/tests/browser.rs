@@ -8,6 +8,18 @@
 use std::path::Path;
 use std::process::Command;
 
+fn tool(root: &Path, command: &str, arguments: &[&str], out: &Path) {
+    let tool = Command::new(env!("CARGO_BIN_EXE_lodestring-tool"))
+        .current_dir(root)
+        .arg(command)
+        .args(arguments)
+        .arg("--out")
+        .arg(out)
+        .output()
+        .unwrap();
+    assert!(tool.status.success(), "{}", String::from_utf8_lossy(&tool.stderr));
+}
+
 #[test]
 fn a_reader_finds_everything_and_nothing_leaves_the_page() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
@@ -23,24 +35,36 @@ fn a_reader_finds_everything_and_nothing_leaves_the_page() {
     assert_ne!(renamed.join("\n"), text.trim_end(), "the title was replaced");
     std::fs::write(&nasty, renamed.join("\n")).unwrap();
     let nasty = nasty.to_string_lossy().into_owned();
+    let coarse = folder.path().join("coarse.toml");
+    let text = std::fs::read_to_string(root.join("meshes/six-rods.toml")).unwrap();
+    let coarser = text.replacen("format = 1", "format = 1\nmesh_scale = 4", 1);
+    assert_ne!(coarser, text);
+    std::fs::write(&coarse, coarser).unwrap();
+    let coarse = coarse.to_string_lossy().into_owned();
     let reports: [&[&str]; 3] = [
         &[&nasty, "--instrument", "meshes/instruments/medium.toml", "--grade", "alnico"],
-        &["meshes/six-rods.toml", "--vary", "part.rod 1.at.y = -1 mm to 1 mm in 5"],
+        &[&coarse, "--vary", "string.G3.gap = 2 mm to 3 mm in 5", "--grade", "ferrite 8"],
         &["meshes/steel-pole-disc.toml"],
     ];
     let mut pages = Vec::new();
     for (i, arguments) in reports.iter().enumerate() {
         let page = folder.path().join(format!("page-{i}.html"));
-        let tool = Command::new(env!("CARGO_BIN_EXE_lodestring-tool"))
-            .current_dir(&root)
-            .arg("report")
-            .args(*arguments)
-            .arg("--out")
-            .arg(&page)
-            .output()
-            .unwrap();
-        assert!(tool.status.success(), "{}", String::from_utf8_lossy(&tool.stderr));
+        tool(&root, "report", arguments, &page);
         pages.push(page);
+    }
+    // Each picture twice: Chromium draws the SVG as the tool draws the PNG.
+    for (i, (file, show)) in
+        [(nasty.as_str(), "section"), ("meshes/rod.toml", "flux"), ("meshes/rod.toml", "density")]
+            .into_iter()
+            .enumerate()
+    {
+        for ending in ["png", "svg"] {
+            let picture = folder.path().join(format!("picture-{i}.{ending}"));
+            tool(&root, "draw", &[file, "--show", show], &picture);
+            if ending == "svg" {
+                pages.push(picture);
+            }
+        }
     }
     let look = Command::new("node")
         .current_dir(root.join("tests/browser"))

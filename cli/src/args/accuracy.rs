@@ -1,5 +1,26 @@
 //! How good numbers are to be, as typed.
 
+use clap::Args;
+
+/// Options of the mesh.
+#[derive(Clone, Copy, Debug, Args)]
+pub struct Fineness {
+    /// Refine the mesh until pulls, flux changes, linkages and fields at the strings are this good
+    ///
+    /// As a share of the largest of their kind, e.g. "0.1 %".
+    #[arg(long, value_name = "SHARE", value_parser = accuracy)]
+    pub accuracy: Option<f64>,
+
+    /// Never take a mesh of more unknowns than this
+    #[arg(long, value_name = "N", default_value_t = Self::MOST_UNKNOWNS, value_parser = unknowns)]
+    pub most_unknowns: usize,
+}
+
+impl Fineness {
+    /// Unknowns of a mesh, at most, where nothing else is said.
+    pub const MOST_UNKNOWNS: usize = 400_000;
+}
+
 /// A share between 0.001 % and 10 %, typed with a per cent sign or as a plain number.
 pub fn accuracy(typed: &str) -> Result<f64, String> {
     let (number, unit) = match typed.trim().strip_suffix('%') {

@@ -40,6 +40,10 @@ pub struct Compare {
     #[arg(long, value_name = "NAME")]
     pub coil: Option<String>,
 
+    /// A row for each string and each coil that is not named, instead of the first
+    #[arg(long, hide_short_help = true)]
+    pub each: bool,
+
     /// Sort by this column, e.g. level, pull_up, charge_kept, name
     #[arg(long, value_name = "COLUMN")]
     pub sort: Option<String>,

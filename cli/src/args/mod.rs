@@ -7,6 +7,7 @@ pub mod accuracy;
 pub mod balance;
 mod cautions;
 mod check;
+pub mod circuit;
 mod compare;
 mod completions;
 pub mod draw;

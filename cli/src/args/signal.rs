@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Output;
+use super::circuit::Circuit;
 
 /// Tell the voltage of a plucked string, and write its sound
 ///
@@ -79,12 +80,16 @@ pub struct Signal {
     #[command(flatten)]
     pub output: Output,
 
-    /// The sound, and what hangs on the coil.
+    /// The sound.
     #[command(flatten)]
     pub sound: Sound,
+
+    /// What hangs on the coil.
+    #[command(flatten)]
+    pub circuit: Circuit,
 }
 
-/// Options of the sound and the circuit.
+/// Options of the sound.
 #[derive(Debug, Args)]
 pub struct Sound {
     /// Write the sound to this file, as 16-bit WAV
@@ -107,24 +112,4 @@ pub struct Sound {
     #[arg(long, hide_short_help = true, value_name = "N", default_value_t = 48_000,
           value_parser = clap::value_parser!(u32).range(8_000..=384_000))]
     pub rate: u32,
-
-    /// Resistance of the coil in ohm: puts the circuit behind the coil
-    #[arg(long, value_name = "OHM")]
-    pub resistance: Option<f64>,
-
-    /// Inductance of the coil in henry, instead of the section's own
-    #[arg(long, hide_short_help = true, value_name = "H", requires = "resistance")]
-    pub inductance: Option<f64>,
-
-    /// Own capacitance of the coil in picofarad
-    #[arg(long, hide_short_help = true, value_name = "PF", default_value_t = 100.0)]
-    pub own_capacitance: f64,
-
-    /// Capacitance of the cable in picofarad
-    #[arg(long, hide_short_help = true, value_name = "PF", default_value_t = 500.0)]
-    pub cable_capacitance: f64,
-
-    /// Load in ohm; without it, none
-    #[arg(long, hide_short_help = true, value_name = "OHM", requires = "resistance")]
-    pub load: Option<f64>,
 }

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::Output;
-use super::accuracy::{accuracy, unknowns};
+use super::accuracy::Fineness;
 use super::cautions::CAUTIONS;
 
 /// Solve the field of a section and report what a pickup maker needs
@@ -26,15 +26,9 @@ pub struct Solve {
     #[arg(long, value_name = "FILE")]
     pub probes: Option<PathBuf>,
 
-    /// Refine the mesh until pulls, flux changes, linkages and fields at the strings are this good
-    ///
-    /// As a share of the largest of their kind, e.g. "0.1 %".
-    #[arg(long, value_name = "SHARE", value_parser = accuracy)]
-    pub accuracy: Option<f64>,
-
-    /// Never take a mesh of more unknowns than this
-    #[arg(long, value_name = "N", default_value_t = 400_000, value_parser = unknowns)]
-    pub most_unknowns: usize,
+    /// How good the numbers are to be.
+    #[command(flatten)]
+    pub fineness: Fineness,
 
     /// Form and place of the report.
     #[command(flatten)]

@@ -5,6 +5,7 @@ use crate::geometry::{Clearance, Region, RegionId, Regions, Source};
 use crate::mesh::Mesh;
 use crate::section::{Row, Section, StringRun, Symmetry};
 
+use super::columns::BOX;
 use super::layout::{Column, Layout, write_head, write_numbers, write_tables};
 use super::record::{Group, Item, Report};
 use super::unit::{DEGREE, MM, MM2, ONE};
@@ -18,13 +19,7 @@ const TABLES: [Layout; 4] = [
             Column::Word("name", "part"),
             Column::Word("role", "role"),
             Column::Word("material", "material"),
-            Column::Number("width", "width", 4),
-            Column::Number("left", "left", 4),
-            Column::Number("inner_radius", "inner\nradius", 4),
-            Column::Number("outer_radius", "outer\nradius", 4),
-            Column::Number("height", "height", 4),
-            Column::Number("bottom", "bottom", 4),
-            Column::Number("area", "area", 4),
+            Column::Several(&BOX),
         ],
     },
     Layout {
@@ -34,13 +29,7 @@ const TABLES: [Layout; 4] = [
             Column::Word("name", "window"),
             Column::Word("sense", "wire"),
             Column::Number("turns", "turns", 4),
-            Column::Number("width", "width", 4),
-            Column::Number("left", "left", 4),
-            Column::Number("inner_radius", "inner\nradius", 4),
-            Column::Number("outer_radius", "outer\nradius", 4),
-            Column::Number("height", "height", 4),
-            Column::Number("bottom", "bottom", 4),
-            Column::Number("area", "area", 4),
+            Column::Several(&BOX),
         ],
     },
     Layout {
@@ -120,27 +109,21 @@ pub fn text(report: &Report) -> String {
     write_head(report, &mut out);
     write_tables(report, &TABLES, &mut out);
     out.push_str("\nMesh\n");
-    write_numbers(
-        report,
-        &[
-            ("mesh_nodes", "nodes", 9),
-            ("mesh_triangles", "triangles", 9),
-            ("smallest_angle", "smallest angle", 3),
-            ("triangles_sharper_than_25_degrees", "triangles sharper than 25 degrees", 9),
-        ],
-        &mut out,
-    );
-    write_numbers(
-        report,
-        &[
-            ("shortest_side", "sides from", 3),
-            ("longest_side", "to", 3),
-            ("steepest_grading", "at one point at most 1 to", 2),
-            ("outer_radius", "outer boundary at", 4),
-            ("depth", "depth", 4),
-        ],
-        &mut out,
-    );
+    let mesh = [
+        ("mesh_nodes", "nodes", 9),
+        ("mesh_triangles", "triangles", 9),
+        ("smallest_angle", "smallest angle", 3),
+        ("triangles_sharper_than_25_degrees", "triangles sharper than 25 degrees", 9),
+    ];
+    let sizes = [
+        ("shortest_side", "sides from", 3),
+        ("longest_side", "to", 3),
+        ("steepest_grading", "at one point at most 1 to", 2),
+        ("outer_radius", "outer boundary at", 4),
+        ("depth", "depth", 4),
+    ];
+    write_numbers(report, &mesh, &mut out);
+    write_numbers(report, &sizes, &mut out);
     out
 }
 

@@ -28,6 +28,23 @@ pub enum Column {
     Word(&'static str, &'static str),
     /// The number with this name, under this heading, with this many significant digits.
     Number(&'static str, &'static str, usize),
+    /// Columns that several tables have in common.
+    Several(&'static [Column]),
+}
+
+impl Layout {
+    /// Its columns, those in common with other tables in their places.
+    pub fn all_columns(&self) -> Vec<Column> {
+        let mut all = Vec::new();
+        let mut next: Vec<Column> = self.columns.iter().rev().copied().collect();
+        while let Some(column) = next.pop() {
+            match column {
+                Column::Several(columns) => next.extend(columns.iter().rev()),
+                one => all.push(one),
+            }
+        }
+        all
+    }
 }
 
 /// Appends the `title` of the report and the line under it.
@@ -69,8 +86,10 @@ pub fn write_markdown(report: &Report, layout: &Layout, out: &mut String) {
 
 fn table(items: &[Item], layout: &Layout) -> Table {
     let mut table = Table::new();
-    for column in layout.columns {
-        table = match *column {
+    for column in layout.all_columns() {
+        table = match column {
+            // They have been put in their places.
+            Column::Several(_) => continue,
             Column::Word(key, heading) => {
                 if items.iter().all(|item| item.get_word(key).is_empty()) {
                     continue;
@@ -94,6 +113,15 @@ fn table(items: &[Item], layout: &Layout) -> Table {
     table
 }
 
+/// Appends numbers of the whole report as one line, each given by its name, its words and how many
+/// digits it shows; those that are not there are left out.
+pub fn write_numbers(report: &Report, numbers: &[(&str, &str, usize)], out: &mut String) {
+    let head = Item { numbers: report.numbers.clone(), ..Item::default() };
+    let facts: Vec<String> =
+        numbers.iter().map(|&(name, words, digits)| phrase(&head, name, words, digits)).collect();
+    write_facts(&facts, out);
+}
+
 /// `name 12.3 mm` for a number of the report or of an item, with `digits` significant digits;
 /// empty where it is not there.
 pub fn phrase(item: &Item, name: &str, words: &str, digits: usize) -> String {
@@ -106,15 +134,6 @@ pub fn phrase(item: &Item, name: &str, words: &str, digits: usize) -> String {
         "°" => format!("{words} {}°", shown()),
         unit => format!("{words} {} {unit}", shown()),
     }
-}
-
-/// Appends numbers of the whole report as one line of phrases: name, words and digits of each. Those that are
-/// not there are left out.
-pub fn write_numbers(report: &Report, numbers: &[(&str, &str, usize)], out: &mut String) {
-    let head = Item { numbers: report.numbers.clone(), ..Item::default() };
-    let facts: Vec<String> =
-        numbers.iter().map(|(name, words, digits)| phrase(&head, name, words, *digits)).collect();
-    write_facts(&facts, out);
 }
 
 /// Appends the limits as a Markdown list.
@@ -194,8 +213,10 @@ mod tests {
             Column::Word("name", "string"),
             Column::Word("wrap", "wrap"),
             Column::Number("gap", "gap", 3),
-            Column::Number("pull", "pull\nup", 3),
-            Column::Number("absent", "absent", 3),
+            Column::Several(&[
+                Column::Number("pull", "pull\nup", 3),
+                Column::Number("absent", "absent", 3),
+            ]),
         ],
     };
 

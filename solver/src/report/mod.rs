@@ -4,6 +4,7 @@ pub mod charge;
 pub mod check;
 #[cfg(feature = "parquet")]
 pub mod columnar;
+pub mod columns;
 pub mod csv;
 pub mod error;
 pub mod grades;

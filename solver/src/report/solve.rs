@@ -16,8 +16,9 @@ use crate::section::{Section, Symmetry};
 
 use super::charge::{Verdict, warnings};
 use super::check::model;
+use super::columns::{OUTPUT, PULL, WORKING_POINT};
 use super::layout::{
-    Column, Layout, phrase, write_facts, write_head, write_limits, write_table, write_warnings,
+    Column, Layout, write_head, write_limits, write_numbers, write_table, write_warnings,
 };
 use super::limits::limits;
 use super::record::{Group, Item, Report};
@@ -40,12 +41,9 @@ const STRINGS: Layout = Layout {
         Column::Number("gap", "gap", 3),
         Column::Number("flux_density_without_up", "field up,\nno string", 4),
         Column::Number("largest_flux_density", "largest\nin it", 3),
-        Column::Number("pull_up", "pull\nup", 4),
-        Column::Number("pull_across", "pull\nacross", 4),
+        Column::Several(&PULL),
         Column::Number("pull_up_change_up", "pull\nchange", 3),
-        Column::Number("linkage_change_up", "flux change\nup", 4),
-        Column::Number("linkage_change_across", "flux change\nacross", 4),
-        Column::Number("level", "level", 3),
+        Column::Several(&OUTPUT),
     ],
 };
 
@@ -67,11 +65,8 @@ const BENDS: Layout = Layout {
     columns: &[
         Column::Word("name", "string"),
         Column::Number("offset", "offset", 3),
-        Column::Number("pull_up", "pull\nup", 4),
-        Column::Number("pull_across", "pull\nacross", 4),
-        Column::Number("linkage_change_up", "flux change\nup", 4),
-        Column::Number("linkage_change_across", "flux change\nacross", 4),
-        Column::Number("level", "level", 3),
+        Column::Several(&PULL),
+        Column::Several(&OUTPUT),
     ],
 };
 
@@ -122,12 +117,7 @@ const MAGNETS: Layout = Layout {
     columns: &[
         Column::Word("name", "magnet"),
         Column::Word("material", "grade"),
-        Column::Number("working_field_strength", "H along\ncharge", 4),
-        Column::Number("working_flux_density", "B along\ncharge", 4),
-        Column::Number("permeance_coefficient", "permeance\ncoeff.", 3),
-        Column::Number("margin_to_knee", "margin\nto knee", 3),
-        Column::Number("share_below_knee", "below\nknee", 3),
-        Column::Number("charge_kept", "charge\nkept", 3),
+        Column::Several(&WORKING_POINT),
         Column::Word("charge", "charge is"),
     ],
 };
@@ -241,16 +231,15 @@ pub fn text(report: &Report) -> String {
     for table in after {
         write_table(&shown, table, &mut out);
     }
-    let head = Item { numbers: report.numbers.clone(), ..Item::default() };
-    let facts = [
-        phrase(&head, "unknowns", "unknowns", 9),
-        phrase(&head, "factorisations", "factorisations", 9),
-        phrase(&head, "factorisations_with_strings", "with strings in", 9),
-        phrase(&head, "relative_residual", "relative residual", 2),
-        phrase(&head, "energy", "field energy", 4),
-    ];
     out.push_str("\nSolve\n");
-    write_facts(&facts, &mut out);
+    let numbers = [
+        ("unknowns", "unknowns", 9),
+        ("factorisations", "factorisations", 9),
+        ("factorisations_with_strings", "with strings in", 9),
+        ("relative_residual", "relative residual", 2),
+        ("energy", "field energy", 4),
+    ];
+    write_numbers(report, &numbers, &mut out);
     write_limits(report, &mut out);
     out
 }

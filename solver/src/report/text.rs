@@ -76,15 +76,8 @@ impl Table {
         cells: impl IntoIterator<Item = (Option<f64>, Option<f64>)>,
     ) -> Self {
         let values: Vec<(Option<f64>, Option<f64>)> = cells.into_iter().collect();
-        let decimals = decimals(values.iter().filter_map(|v| v.0), digits).min(finest);
-        let mut cells: Vec<String> = values
-            .iter()
-            .map(|&(value, error)| match (value, error) {
-                (None, _) => "-".into(),
-                (Some(value), None) => fixed(value, decimals, digits),
-                (Some(value), Some(error)) => concise(value, error, decimals, digits),
-            })
-            .collect();
+        let shown = column(&values, digits, finest).into_iter();
+        let mut cells: Vec<String> = shown.map(|cell| cell.unwrap_or_else(|| "-".into())).collect();
         align_points(&mut cells);
         self.columns.push(Column {
             heading: heading.into(),
@@ -172,16 +165,30 @@ pub fn number(value: f64, digits: usize) -> String {
     fixed(value, decimals(std::iter::once(value), digits), digits)
 }
 
-/// As [`number`], with its error where it has one, as [`Table::numbers_with_errors`] writes it.
+/// As [`number`], with its error in brackets where it has one that shows.
 pub fn number_with_error(value: f64, error: Option<f64>, digits: usize) -> String {
     let decimals = decimals(std::iter::once(value), digits);
-    error.map_or_else(|| fixed(value, decimals, digits), |e| concise(value, e, decimals, digits))
+    error.map_or_else(
+        || fixed(value, decimals, digits),
+        |error| concise(value, error, decimals, digits),
+    )
 }
 
-/// Numbers of a column, as [`Table::numbers`] writes them; empty where there is none.
-pub fn column(values: &[Option<f64>], digits: usize, finest: usize) -> Vec<String> {
-    let decimals = decimals(values.iter().flatten().copied(), digits).min(finest);
-    values.iter().map(|v| v.map_or_else(String::new, |v| fixed(v, decimals, digits))).collect()
+/// Numbers of a column and their errors, as [`Table::numbers_with_errors`] writes them; `None` where
+/// there is none.
+pub fn column(
+    values: &[(Option<f64>, Option<f64>)],
+    digits: usize,
+    finest: usize,
+) -> Vec<Option<String>> {
+    let decimals = decimals(values.iter().filter_map(|v| v.0), digits).min(finest);
+    let written = |&(value, error): &(Option<f64>, Option<f64>)| {
+        Some(match (value?, error) {
+            (value, None) => fixed(value, decimals, digits),
+            (value, Some(error)) => concise(value, error, decimals, digits),
+        })
+    };
+    values.iter().map(written).collect()
 }
 
 /// Decimals with which the largest of `values` shows `digits` significant digits.

@@ -1,13 +1,14 @@
 //! What `compare` reports: one row per grade.
 //!
 //! Every row is of one string, one coil and one magnet: where the section has several, those that are
-//! asked for, else the first string and coil and of the magnets that are compared the one that is
-//! weakened most. A section without strings shows the field at the first point of its first probe. The
+//! asked for, else the first string and coil, or on request a row for each of them; and of the magnets
+//! that are compared the one that is weakened most. A section without strings shows the field at the first point of its first probe. The
 //! level is 20 log10 of the change of linkage with the string's height over that of
 //! the reference.
 
 use std::cmp::Ordering;
 
+use crate::report::columns::WORKING_POINT;
 use crate::report::layout::{
     Column, Layout, write_head, write_limits, write_markdown, write_markdown_limits, write_table,
 };
@@ -22,6 +23,8 @@ const AT_STRING: Layout = Layout {
     group: "grades",
     columns: &[
         Column::Word("name", "grade"),
+        Column::Word("string", "string"),
+        Column::Word("coil", "coil"),
         Column::Number("flux_density_without_up", "field up,\nno strings", 4),
         Column::Number("flux_density_up", "field up,\nin string", 4),
         Column::Number("largest_flux_density", "largest\nin string", 3),
@@ -39,19 +42,14 @@ const IN_MAGNET: Layout = Layout {
     group: "grades",
     columns: &[
         Column::Word("name", "grade"),
-        Column::Number("working_field_strength", "H along\ncharge", 4),
-        Column::Number("working_flux_density", "B along\ncharge", 4),
-        Column::Number("permeance_coefficient", "permeance\ncoeff.", 3),
-        Column::Number("margin_to_knee", "margin\nto knee", 3),
-        Column::Number("share_below_knee", "below\nknee", 3),
-        Column::Number("charge_kept", "charge\nkept", 3),
+        Column::Several(&WORKING_POINT),
         Column::Number("temperature_limit", "limit\nof use", 3),
         Column::Word("sure", "how sure"),
         Column::Word("remark", "remark"),
     ],
 };
 
-/// The report's tables.
+/// The report's tables; the second is of [`magnets`] alone.
 pub const TABLES: [Layout; 2] = [AT_STRING, IN_MAGNET];
 
 /// Numbers of a string, of a coil and of a magnet that a row takes from the report of its grade.
@@ -78,6 +76,8 @@ pub struct TableOptions {
     pub string: Option<String>,
     /// Whose linkage and inductance; `None`: the first.
     pub coil: Option<String>,
+    /// A row for each string and coil that is not named, instead of the first.
+    pub each: bool,
     /// The column that rows are sorted by; `None`: the order of the grades.
     pub sort: Option<String>,
     /// Greatest first.
@@ -87,10 +87,12 @@ pub struct TableOptions {
 /// The table's choices, made before anything is solved.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TablePlan {
-    string: Option<String>,
+    /// Strings, each with a row of its own; none where the section has none.
+    strings: Vec<String>,
     /// Where the section has no strings.
     probe: Option<String>,
-    coil: Option<String>,
+    /// Coils, each with a row of its own; none where the section has none.
+    coils: Vec<String>,
     sort: Option<String>,
     descending: bool,
 }
@@ -105,10 +107,10 @@ impl TablePlan {
         let names = |group: &str| -> Vec<String> {
             reference.items(group).iter().map(|item| item.get_word("name").to_owned()).collect()
         };
-        let string = pick("string", options.string, &names("strings"))?;
-        let coil = pick("coil", options.coil, &names("coils"))?;
-        let probe = names("probes").into_iter().next().filter(|_| string.is_none());
-        let mut plan = Self { string, probe, coil, sort: None, descending: options.descending };
+        let strings = pick("string", options.string, names("strings"), options.each)?;
+        let coils = pick("coil", options.coil, names("coils"), options.each)?;
+        let probe = names("probes").into_iter().next().filter(|_| strings.is_empty());
+        let mut plan = Self { strings, probe, coils, sort: None, descending: options.descending };
         if let Some(typed) = options.sort {
             let first = Compared {
                 candidate: crate::study::compare::Candidate {
@@ -120,8 +122,12 @@ impl TablePlan {
                 outcome: Ok(reference.clone()),
                 remarks: Vec::new(),
             };
-            let row = plan.row(comparison, &first);
+            let rows = plan.rows(comparison, &first);
+            let row = rows.first().cloned().unwrap_or_default();
             let mut keys = vec!["name".to_owned(), "family".to_owned(), "sure".to_owned()];
+            let told_apart =
+                ["string", "coil"].into_iter().filter(|key| !row.get_word(key).is_empty());
+            keys.extend(told_apart.map(str::to_owned));
             keys.extend(row.numbers.iter().map(|number| number.name.to_owned()));
             let wanted = row.numbers.iter().find(|number| number.key() == typed);
             let wanted = wanted.map_or(typed.as_str(), |number| number.name);
@@ -138,7 +144,28 @@ impl TablePlan {
         Ok(plan)
     }
 
-    fn row(&self, comparison: &Comparison, compared: &Compared) -> Item {
+    /// The rows of a grade: one for each string and coil; one where it could not be solved.
+    fn rows(&self, comparison: &Comparison, compared: &Compared) -> Vec<Item> {
+        let one_or_none = |names: &[String]| -> Vec<Option<String>> {
+            if names.is_empty() { vec![None] } else { names.iter().cloned().map(Some).collect() }
+        };
+        let (strings, coils) = (one_or_none(&self.strings), one_or_none(&self.coils));
+        let rows = strings.iter().flat_map(|string| coils.iter().map(move |coil| (string, coil)));
+        let most = if compared.outcome.is_ok() { usize::MAX } else { 1 };
+        rows.take(most)
+            .map(|(string, coil)| {
+                self.row(comparison, compared, string.as_deref(), coil.as_deref())
+            })
+            .collect()
+    }
+
+    fn row(
+        &self,
+        comparison: &Comparison,
+        compared: &Compared,
+        string: Option<&str>,
+        coil: Option<&str>,
+    ) -> Item {
         let candidate = &compared.candidate;
         let item = Item::new(&candidate.name)
             .word("family", &candidate.family)
@@ -147,6 +174,13 @@ impl TablePlan {
             Ok(report) => report,
             Err(why) => return item.word("failed", why),
         };
+        let of_several = |names: &[String], name: Option<&str>| match names.len() {
+            0 | 1 => String::new(),
+            _ => name.unwrap_or_default().to_owned(),
+        };
+        let item = item
+            .word("string", of_several(&self.strings, string))
+            .word("coil", of_several(&self.coils, coil));
         let magnet = weakest(report, &comparison.magnets());
         let mut item = match magnet {
             Some(magnet) => item
@@ -155,18 +189,19 @@ impl TablePlan {
             None => item,
         }
         .word("remark", compared.remarks.join("; "));
-        if let Some(string) = named(report.items("strings"), self.string.as_deref()) {
+        if let Some(string) = named(report.items("strings"), string) {
             take(&mut item, string, &OF_STRING);
         } else if let Some(probe) = named(report.items("probes"), self.probe.as_deref()) {
             take(&mut item, probe, &["flux_density_without_up"]);
         }
-        let change = self.change(report);
-        item.numbers.extend(change);
-        if let (Some(own), Some(reference)) = (change, self.change(comparison.reference())) {
+        let own = change(report, string, coil);
+        item.numbers.extend(own);
+        let reference = change(comparison.reference(), string, coil);
+        if let (Some(own), Some(reference)) = (own, reference) {
             let ratio = own.value.zip(reference.value).map(|(a, b)| (a / b).abs());
             item = item.number("level", DB, ratio.map(|r| 20.0 * libm::log10(r)));
         }
-        if let Some(coil) = named(report.items("coils"), self.coil.as_deref()) {
+        if let Some(coil) = named(report.items("coils"), coil) {
             take(&mut item, coil, &["inductance"]);
         }
         if let Some(magnet) = magnet {
@@ -174,19 +209,20 @@ impl TablePlan {
         }
         item.number("temperature_limit", CELSIUS, candidate.temperature_limit)
     }
+}
 
-    /// The change of the coil's linkage with the string's height.
-    fn change(&self, report: &Report) -> Option<Number> {
-        let (string, coil) = (self.string.as_deref()?, self.coil.as_deref()?);
-        let items = report.items("linkage_changes");
-        let of = |item: &&Item| item.get_word("name") == string && item.get_word("coil") == coil;
-        items.iter().find(of)?.get("linkage_change_up").copied()
-    }
+/// The change of the coil's linkage with the string's height.
+fn change(report: &Report, string: Option<&str>, coil: Option<&str>) -> Option<Number> {
+    let (string, coil) = (string?, coil?);
+    let items = report.items("linkage_changes");
+    let of = |item: &&Item| item.get_word("name") == string && item.get_word("coil") == coil;
+    items.iter().find(of)?.get("linkage_change_up").copied()
 }
 
 /// The report on the grades that are done; `asked` is how many there were to be.
 pub fn report(comparison: &Comparison, plan: &TablePlan, done: &[Compared], asked: u64) -> Report {
-    let mut items: Vec<Item> = done.iter().map(|one| plan.row(comparison, one)).collect();
+    let rows = done.iter().flat_map(|one| plan.rows(comparison, one));
+    let mut items: Vec<Item> = rows.collect();
     if let Some(key) = &plan.sort {
         items.sort_by(|a, b| ordered(a, b, key, plan.descending));
     }
@@ -196,9 +232,13 @@ pub fn report(comparison: &Comparison, plan: &TablePlan, done: &[Compared], aske
     if (done.len() as u64) < asked {
         words.push(("interrupted", format!("{} of {asked} grades are done", done.len())));
     }
-    words.extend(plan.string.clone().map(|string| ("string", string)));
+    let all = |keys: [&'static str; 2], names: &[String]| {
+        let key = keys[usize::from(names.len() > 1)];
+        (!names.is_empty()).then(|| (key, names.join(", ")))
+    };
+    words.extend(all(["string", "strings"], &plan.strings));
     words.extend(plan.probe.clone().map(|probe| ("probe", probe)));
-    words.extend(plan.coil.clone().map(|coil| ("coil", coil)));
+    words.extend(all(["coil", "coils"], &plan.coils));
     words.push(("magnets", comparison.magnets().join(", ")));
     words.push(("level_against", comparison.against().to_owned()));
     let mut limits = comparison.reference().limits.clone();
@@ -220,7 +260,7 @@ pub fn text(report: &Report) -> String {
     write_head(report, &mut out);
     out.push_str(&facts(report));
     write_table(report, &AT_STRING, &mut out);
-    write_table(&solved(report), &IN_MAGNET, &mut out);
+    write_table(&magnets(report), &IN_MAGNET, &mut out);
     write_limits(report, &mut out);
     out
 }
@@ -232,7 +272,7 @@ pub fn markdown(report: &Report) -> String {
     out.push_str(facts(report).replace('\n', "\n\n").trim_end());
     out.push('\n');
     write_markdown(report, &AT_STRING, &mut out);
-    write_markdown(&solved(report), &IN_MAGNET, &mut out);
+    write_markdown(&magnets(report), &IN_MAGNET, &mut out);
     write_markdown_limits(report, &mut out);
     out
 }
@@ -245,31 +285,45 @@ fn facts(report: &Report) -> String {
     if let Some(interrupted) = word("interrupted") {
         out.push_str(&format!("Interrupted: {interrupted}.\n"));
     }
-    let who = ["string", "probe", "coil", "magnets"]
+    let who = ["string", "strings", "probe", "coil", "coils", "magnets"]
         .map(|key| word(key).map(|name| format!("{key} {name}")));
     let who = who.into_iter().flatten().collect::<Vec<_>>().join(", ");
     out.push_str(&format!("Rows are of {who}.\n"));
-    if let (Some(against), Some(_), Some(_)) = (word("level_against"), word("string"), word("coil"))
+    let any = |one, several| word(one).or(word(several)).is_some();
+    if let Some(against) =
+        word("level_against").filter(|_| any("string", "strings") && any("coil", "coils"))
     {
         out.push_str(&format!("Levels are against {against}.\n"));
     }
     out
 }
 
-/// The report without the rows that could not be solved.
-fn solved(report: &Report) -> Report {
+/// The report with one row of each grade that could be solved: in a magnet all strings have the same.
+pub fn magnets(report: &Report) -> Report {
     let mut report = report.clone();
     for group in &mut report.groups {
-        group.items.retain(|item| item.get_word("failed").is_empty());
+        let mut told: Vec<String> = Vec::new();
+        group.items.retain(|item| {
+            let name = item.get_word("name");
+            let first = !told.iter().any(|known| known == name);
+            told.push(name.to_owned());
+            first && item.get_word("failed").is_empty()
+        });
     }
     report
 }
 
-/// The name that is asked for, or the first.
-fn pick(kind: &str, asked: Option<String>, names: &[String]) -> Result<Option<String>, String> {
+/// The name that is asked for; else all for `each`, or the first.
+fn pick(
+    kind: &str,
+    asked: Option<String>,
+    names: Vec<String>,
+    each: bool,
+) -> Result<Vec<String>, String> {
     match asked {
-        None => Ok(names.first().cloned()),
-        Some(name) if names.contains(&name) => Ok(Some(name)),
+        None if each => Ok(names),
+        None => Ok(names.into_iter().take(1).collect()),
+        Some(name) if names.contains(&name) => Ok(vec![name]),
         Some(name) => {
             let help = match nearest_name(&name, names.iter().map(String::as_str)) {
                 Some(near) => format!("did you mean `{near}`?"),

@@ -4,6 +4,7 @@
 
 mod flux_lines;
 mod looks;
+mod pixels;
 mod scale;
 mod words;
 

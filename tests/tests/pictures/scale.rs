@@ -53,6 +53,29 @@ fn every_part_of_six_rods_has_its_place() {
     }
 }
 
+/// The poles of a row stand side by side, each at its own height.
+#[test]
+fn every_pole_of_a_row_has_its_place() {
+    let prepared = shipped("six-rods-row.toml");
+    let row = prepared.section.row.clone().unwrap();
+    let picture = draw_section(&scene(&prepared), None, &Look::default());
+    let svg = roxmltree::Document::parse(&picture.svg).unwrap();
+    let drawn = Drawn::of(&svg);
+    let mut heights = Vec::new();
+    for k in 0..row.count {
+        let name = format!("rod {}", k + 1);
+        let rod = svg.descendants().find(|n| n.attribute("data-outline") == Some(&name)).unwrap();
+        let (low, high) = span(rod.attribute("d").unwrap());
+        let wanted = drawn.px(row.place(k) * 1e3, row.heights[k] * 1e3);
+        // Rounded to hundredths.
+        assert!((0.5 * (low[0] + high[0]) - wanted[0]).abs() < 0.02, "{name}: {low:?} {high:?}");
+        assert!((low[1] - wanted[1]).abs() < 0.02, "{name}: {low:?} {wanted:?}");
+        heights.push(low[1]);
+    }
+    heights.dedup();
+    assert!(heights.len() > 3, "they are staggered: {heights:?}");
+}
+
 #[test]
 fn png_and_svg_have_the_same_size_and_parts() {
     let prepared = shipped("rod.toml");

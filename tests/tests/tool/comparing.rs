@@ -108,6 +108,51 @@ fn planar_sections_strings_through_them_sorted_and_against_another() {
     assert!(markdown.contains("| grade | field up, no strings (mT) |"), "{markdown}");
 }
 
+/// With `--each` every string and every coil has its row, with the figures that it has when it is
+/// asked for by name; in the magnet's table a grade stands once.
+#[test]
+fn every_string_and_coil_has_its_row() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("two.toml");
+    let more = "[[string]]\nname = \"B3\"\ngauge = \"0.33 mm\"\nover = \"rod\"\ngap = \"3 mm\"\n\
+                [[coil]]\nname = \"other\"\nturns = 3000\nwindow = { rectangle = { x = [\"8 mm\", \
+                \"9 mm\"], y = [\"-8 mm\", \"-2 mm\"] }, mirror = \"0 mm\" }\n";
+    std::fs::write(&path, format!("{PLANAR}{more}")).unwrap();
+    let path = path.to_str().unwrap();
+    let asked = ["compare", path, "ferrite 8", "N42", "--format", "json"];
+    let all = json(&[&asked[..], &["--each", "--sort", "pull_up"]].concat());
+    assert_eq!((&all["strings"], &all["coils"]), (&"G3, B3".into(), &"coil, other".into()));
+    let rows = all["grades"].as_array().unwrap();
+    assert_eq!(rows.len(), 2 * 2 * 2);
+    let pull = |row: &serde_json::Value| row["pull_up_N_per_m"].as_f64().unwrap();
+    assert!(rows.windows(2).all(|pair| pull(&pair[0]) <= pull(&pair[1])), "sorted");
+    for (string, coil) in [("G3", "coil"), ("B3", "coil"), ("G3", "other"), ("B3", "other")] {
+        let named = json(&[&asked[..], &["--string", string, "--coil", coil]].concat());
+        for own in named["grades"].as_array().unwrap() {
+            let mut found = rows.iter().filter(|row| {
+                (&row["name"], &row["string"], &row["coil"])
+                    == (&own["name"], &string.into(), &coil.into())
+            });
+            let row = found.next().unwrap();
+            assert!(found.next().is_none(), "{string} {coil}");
+            for (key, value) in own.as_object().unwrap() {
+                assert_eq!(&row[key], value, "{string} {coil} {key}");
+            }
+        }
+    }
+    let text = run(&["compare", path, "N42", "ferrite 8", "--each"]).out;
+    assert!(text.contains("Rows are of strings G3, B3, coils coil, other, magnets rod."), "{text}");
+    let (strings, magnets) = text.split_once("In the magnet").unwrap();
+    assert_eq!(
+        (strings.matches("N42").count(), magnets.matches("  N42").count()),
+        (4, 1),
+        "{text}"
+    );
+    let csv = run(&["compare", path, "N42", "--each", "--coil", "other", "--format", "csv"]).out;
+    assert_eq!(csv.lines().count(), 1 + 2, "{csv}");
+    assert!(csv.starts_with("name,family,sure,string,"), "{csv}");
+}
+
 /// A grade whose coefficients do not hold at the section's temperature does not take the others with
 /// it.
 #[test]

@@ -95,6 +95,55 @@ fn the_page_shows_what_solve_tells() {
     }
 }
 
+/// Every number has its error as `solve` tells it, and a study says how fine its mesh is.
+#[test]
+fn the_page_tells_the_errors_that_solve_tells() {
+    let (_, html) = page(&section("rod.toml"), &["--vary", "string.G3.gap = 2 mm to 3 mm in 3"]);
+    let solved = run(&["solve", "meshes/rod.toml"]).out;
+    let row = solved.lines().find(|line| line.trim_start().starts_with("G3")).unwrap();
+    let told: Vec<&str> = row.split_whitespace().filter(|cell| cell.contains('(')).collect();
+    assert!(told.len() >= 2, "{row}");
+    for cell in told {
+        let (number, error) = cell.split_once('(').unwrap();
+        let number = number.replace('-', "\u{2212}");
+        let shown = format!("{number}<span class=\"e\">({error}</span>");
+        assert!(html.contains(&shown), "{shown}");
+    }
+    assert!(html.contains("which may be wrong by: pulls "), "a study has no errors of its own");
+}
+
+/// A circuit shows behind the coil, and what made the page stands in it.
+#[test]
+fn a_circuit_is_drawn_and_told_again() {
+    let heard = ["--instrument", "meshes/instruments/medium.toml", "--resistance", "6000"];
+    let more = ["--load", "250000", "--accuracy", "5 %", "--coil", "coil"];
+    let (run, html) = page(&section("rod.toml"), &[&heard[..], &more].concat());
+    assert_eq!((run.err.as_str(), run.code), ("", 0));
+    for said in [
+        "What the circuit does to each frequency",
+        "data-s=\"behind the circuit\"",
+        "--resistance 6000",
+        "--load 250000",
+        "--coil coil",
+        ">10k</text>",
+    ] {
+        assert!(html.contains(said), "{said}");
+    }
+    assert!(html.contains("--accuracy") && html.contains("5 %"));
+}
+
+/// 200 cases fit a page that opens at once.
+#[test]
+#[ignore = "slow: 200 cases"]
+fn a_study_of_200_cases_stays_small() {
+    let coarse = section("rod.toml").replacen("format = 1", "format = 1\nmesh_scale = 4", 1);
+    let axis = "part.rod.rectangle.height = 14 mm to 20 mm in 200";
+    let (run, html) = page(&coarse, &["--vary", axis]);
+    assert_eq!((run.err.as_str(), run.code), ("", 0));
+    assert!(html.contains("200 cases of part.rod.rectangle.height"));
+    assert!(html.len() < 3_000_000, "{} bytes", html.len());
+}
+
 #[test]
 fn text_of_a_section_stays_text() {
     for nasty in [
@@ -133,6 +182,7 @@ fn wishes_that_cannot_be_met_write_nothing() {
         (&["--vary", "strin.G3.gap = 1 mm"], "did you mean `string`?"),
         (&["--grade", "alnicko 5"], "alnico 5"),
         (&["--string", "G3"], "--instrument"),
+        (&["--resistance", "6000"], "--instrument"),
     ] {
         let (run, html) = page(&section("rod.toml"), arguments);
         assert_eq!(run.code, 2, "{arguments:?}: {}", run.err);

@@ -11,13 +11,15 @@ use maud::{Markup, PreEscaped, html};
 
 use super::number::shown;
 use super::table::{Cells, Head, Sheet};
-use super::ticks::ticks;
-use crate::report::picture::plain;
+use super::ticks::{tenfold, ticks};
+use crate::report::picture::{fitted, plain, width};
 
 /// Size of the drawing, px.
 const SIZE: [f64; 2] = [480.0, 320.0];
 /// Room left, right, above and below the axes, px.
 const ROOM: [f64; 4] = [76.0, 16.0, 16.0, 46.0];
+/// Type size of the names of points, px.
+const NAME: f64 = 12.0;
 /// Looks that series take in turn; the style sheet has as many.
 const LOOKS: usize = 8;
 /// A series with more values than this shows its line alone.
@@ -32,12 +34,20 @@ pub struct Axis {
     pub label: String,
     /// Its unit; empty for a pure number.
     pub unit: String,
+    /// Whether equal distances on it are equal ratios; for the lower axis only.
+    pub ratios: bool,
 }
 
 impl Axis {
     /// An axis of `label` in `unit`.
     pub fn new(label: &str, unit: &str) -> Self {
-        Self { label: label.to_owned(), unit: unit.to_owned() }
+        Self { label: label.to_owned(), unit: unit.to_owned(), ratios: false }
+    }
+
+    /// The axis with equal ratios at equal distances. What is not positive is left out.
+    #[must_use]
+    pub fn of_ratios(self) -> Self {
+        Self { ratios: true, ..self }
     }
 
     fn head(&self) -> Head {
@@ -115,15 +125,22 @@ pub struct Chart {
 
 /// Where values fall on the drawing.
 struct Frame {
+    /// Ends of the axes, those of an axis of ratios as powers of ten.
     low: [f64; 2],
     high: [f64; 2],
+    ratios: bool,
 }
 
 impl Frame {
     fn of(chart: &Chart) -> Option<Self> {
         let mut low = [f64::INFINITY; 2];
         let mut high = [f64::NEG_INFINITY; 2];
+        let ratios = chart.x.ratios;
         for point in chart.series.iter().flat_map(|s| finite(&s.points)) {
+            let point = [if ratios { point[0].log10() } else { point[0] }, point[1]];
+            if point[0].is_nan() || point[0].is_infinite() {
+                continue;
+            }
             for k in 0..2 {
                 low[k] = low[k].min(point[k]);
                 high[k] = high[k].max(point[k]);
@@ -150,15 +167,30 @@ impl Frame {
                 high[k] += margin;
             }
         }
-        Some(Self { low, high })
+        Some(Self { low, high, ratios })
+    }
+
+    /// Where a value of the lower axis is, from 0 at its left end to 1.
+    fn share(&self, x: f64) -> f64 {
+        let x = if self.ratios { x.log10() } else { x };
+        (x - self.low[0]) / (self.high[0] - self.low[0])
+    }
+
+    /// Ticks of the lower axis.
+    fn ticks_across(&self) -> Vec<(f64, String)> {
+        if self.ratios {
+            tenfold(self.low[0], self.high[0])
+        } else {
+            ticks(self.low[0], self.high[0], 6)
+        }
     }
 
     fn place(&self, point: [f64; 2]) -> [f64; 2] {
         let [left, right, top, bottom] = ROOM;
-        let share = |k: usize| (point[k] - self.low[k]) / (self.high[k] - self.low[k]);
+        let up = (point[1] - self.low[1]) / (self.high[1] - self.low[1]);
         [
-            left + share(0) * (SIZE[0] - left - right),
-            SIZE[1] - bottom - share(1) * (SIZE[1] - top - bottom),
+            left + self.share(point[0]) * (SIZE[0] - left - right),
+            SIZE[1] - bottom - up * (SIZE[1] - top - bottom),
         ]
     }
 }
@@ -218,7 +250,7 @@ impl Chart {
         let (x0, x1, y0, y1) = (left, w - right, h - bottom, top);
         let mut grid = String::new();
         let mut words = String::new();
-        for (value, text) in ticks(frame.low[0], frame.high[0], 6) {
+        for (value, text) in frame.ticks_across() {
             let [x, _] = frame.place([value, 0.0]);
             let _ = write!(grid, "M{x:.1} {y0}V{y1}");
             let _ =
@@ -240,7 +272,7 @@ impl Chart {
             let _ = write!(svg, "<path class=\"zero\" d=\"M{x0} {y:.1}H{x1}\"/>");
         }
         for rule in &self.rules {
-            if !(frame.low[0]..=frame.high[0]).contains(&rule.at) {
+            if !(0.0..=1.0).contains(&frame.share(rule.at)) {
                 continue;
             }
             let [x, _] = frame.place([rule.at, 0.0]);
@@ -270,7 +302,8 @@ impl Chart {
         for (i, series) in self.series.iter().enumerate() {
             let _ =
                 write!(svg, "<g class=\"s{}\" data-s=\"{}\">", i % LOOKS, attribute(&series.name));
-            let points: Vec<[f64; 2]> = finite(&series.points).collect();
+            let seen = |p: &[f64; 2]| !frame.ratios || p[0] > 0.0;
+            let points: Vec<[f64; 2]> = finite(&series.points).filter(seen).collect();
             // Names are of values that are all finite.
             let labels = if points.len() == series.points.len() { &series.labels[..] } else { &[] };
             let places: Vec<[f64; 2]> = points.iter().map(|p| frame.place(*p)).collect();
@@ -305,9 +338,54 @@ impl Chart {
             }
             svg.push_str("</g>");
         }
+        words.push_str(&self.names_of_points(frame));
         svg.push_str(&words);
         svg.push_str("<circle class=\"at\" r=\"7\" visibility=\"hidden\"/></svg>");
         svg
+    }
+
+    /// The names of points that stand by themselves, beside them; those that would lie on each other
+    /// or on another point are left to the pointer.
+    fn names_of_points(&self, frame: &Frame) -> String {
+        let named: Vec<([f64; 2], &str)> = self
+            .series
+            .iter()
+            .filter(|s| s.mark == Mark::Points && s.labels.len() == s.points.len())
+            .flat_map(|s| s.points.iter().zip(&s.labels))
+            .filter(|(p, _)| p[0].is_finite() && p[1].is_finite())
+            .map(|(p, label)| (frame.place(*p), label.as_str()))
+            .collect();
+        let mut taken: Vec<[f64; 4]> =
+            named.iter().map(|([x, y], _)| [x - 5.0, y - 5.0, x + 5.0, y + 5.0]).collect();
+        let mut out = String::new();
+        for (i, ([x, y], label)) in named.iter().enumerate() {
+            let label = fitted(label, NAME, false, 120.0);
+            let wide = width(&label, NAME, false);
+            let sides = [
+                ([x + 7.0, y + 4.0], "", [x + 6.0, x + 7.0 + wide]),
+                ([x - 7.0, y + 4.0], "end", [x - 7.0 - wide, x - 6.0]),
+                ([*x, y - 8.0], "mid", [x - 0.5 * wide, x + 0.5 * wide]),
+                ([*x, y + 17.0], "mid", [x - 0.5 * wide, x + 0.5 * wide]),
+            ];
+            let free = sides.into_iter().find(|([_, base], _, [left, right])| {
+                let own = [*left, base - 11.0, *right, base + 3.0];
+                let meets =
+                    |o: &[f64; 4]| own[0] < o[2] && o[0] < own[2] && own[1] < o[3] && o[1] < own[3];
+                let inside = own[0] > ROOM[0]
+                    && own[2] < SIZE[0]
+                    && own[1] > 2.0
+                    && own[3] < SIZE[1] - ROOM[3];
+                inside && taken.iter().enumerate().all(|(k, o)| k == i || !meets(o))
+            });
+            let Some(([at, base], class, [left, right])) = free else { continue };
+            taken.push([left, base - 11.0, right, base + 3.0]);
+            let _ = write!(
+                out,
+                "<text x=\"{at:.1}\" y=\"{base:.1}\" class=\"{class} of\">{}</text>",
+                html! { (label) }.into_string()
+            );
+        }
+        out
     }
 
     /// All values as a table: a column for each series where they share what is across.
@@ -326,7 +404,7 @@ impl Chart {
             let step = across.len().div_ceil(MOST_ROWS).max(1);
             let thin = |values: Vec<f64>| -> Cells {
                 let kept = values.into_iter().step_by(step);
-                Cells::Numbers(kept.map(|v| Some(v).filter(|v| v.is_finite())).collect(), 5, 6)
+                Cells::exact(kept.map(|v| Some(v).filter(|v| v.is_finite())), 5, 6)
             };
             let mut heads = vec![self.x.head()];
             let mut columns = vec![thin(across)];
@@ -347,8 +425,7 @@ impl Chart {
             .collect();
         let step = rows.len().div_ceil(MOST_ROWS).max(1);
         let rows: Vec<_> = rows.into_iter().step_by(step).collect();
-        let number =
-            |k: usize| Cells::Numbers(rows.iter().map(|(_, p)| Some(p[k])).collect(), 5, 6);
+        let number = |k: usize| Cells::exact(rows.iter().map(|(_, p)| Some(p[k])), 5, 6);
         Sheet {
             title,
             heads: vec![
@@ -420,6 +497,32 @@ mod tests {
         }
         assert_eq!(text.matches("data-v").count(), 3);
         assert!(!text.contains("NaN"));
+    }
+
+    /// On an axis of ratios a decade is as wide as the next.
+    #[test]
+    fn ratios_are_drawn_to_scale() {
+        let mut ratios = chart(vec![[0.0, 1.0], [10.0, 1.0], [100.0, 2.0], [1000.0, 3.0]]);
+        ratios.x = ratios.x.of_ratios();
+        let frame = Frame::of(&ratios).expect("values");
+        let [a, b, c] = [10.0, 100.0, 1000.0].map(|x| frame.place([x, 1.0])[0]);
+        // Rounding.
+        assert!((b - a - (c - b)).abs() < 1e-9 && b > a);
+        let svg = ratios.svg(&frame);
+        assert!(!svg.contains("NaN") && !svg.contains("inf"), "{svg}");
+        assert!(svg.contains(">500</text>"), "{svg}");
+    }
+
+    /// Points that stand apart have their names beside them; none lies on another.
+    #[test]
+    fn points_have_their_names() {
+        let mut named = chart(Vec::new());
+        named.series[0].mark = Mark::Points;
+        named.series[0].points = vec![[1.0, 1.0], [5.0, 5.0], [5.0, 5.0], [5.0, 5.001], [9.0, 2.0]];
+        named.series[0].labels = ["far", "a", "b", "c", "<i>"].map(str::to_owned).to_vec();
+        let svg = Frame::of(&named).map(|frame| named.svg(&frame)).unwrap_or_default();
+        assert!(svg.contains(">far</text>") && svg.contains(">&lt;i&gt;</text>"), "{svg}");
+        assert!(svg.matches(" of\">").count() < 5, "{svg}");
     }
 
     #[test]

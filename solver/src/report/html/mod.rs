@@ -9,6 +9,6 @@ mod ticks;
 
 pub use chart::{Axis, Chart, Mark, Rule, Series};
 pub use figure::Figure;
-pub use number::shown;
+pub use number::{shown, with_error};
 pub use page::{Block, Chapter, File, Page, Tile};
-pub use table::{Cells, Head, Sheet, sheet};
+pub use table::{Cells, Head, Sheet, Value, sheet};

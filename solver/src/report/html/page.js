@@ -100,9 +100,9 @@
     });
   }
 
-  // On paper everything that is folded is open.
+  // On paper the files are open; of what else is folded what the reader has opened.
   addEventListener("beforeprint", () => {
-    for (const folded of document.querySelectorAll("details:not([open])")) {
+    for (const folded of document.querySelectorAll("#again details:not([open])")) {
       folded.open = true;
       addEventListener("afterprint", () => { folded.open = false; }, { once: true });
     }

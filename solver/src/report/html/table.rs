@@ -34,8 +34,23 @@ pub struct Head {
 pub enum Cells {
     /// Words.
     Words(Vec<String>),
-    /// Numbers in their unit, to so many significant digits and at most so many decimals.
-    Numbers(Vec<Option<f64>>, usize, usize),
+    /// Numbers in their unit with their errors, to so many significant digits and at most so many
+    /// decimals.
+    Numbers(Vec<Value>, usize, usize),
+}
+
+/// A number where there is one, and its error where it has one.
+pub type Value = (Option<f64>, Option<f64>);
+
+impl Cells {
+    /// Numbers that have no errors.
+    pub fn exact(
+        values: impl IntoIterator<Item = Option<f64>>,
+        digits: usize,
+        finest: usize,
+    ) -> Self {
+        Self::Numbers(values.into_iter().map(|value| (value, None)).collect(), digits, finest)
+    }
 }
 
 /// The table of a layout; `None` where its group has no items.
@@ -46,8 +61,8 @@ pub fn sheet(report: &Report, layout: &Layout) -> Option<Sheet> {
     }
     let mut sheet =
         Sheet { title: layout.title.to_owned(), heads: Vec::new(), columns: Vec::new() };
-    for column in layout.columns {
-        let Some((head, cells)) = of_column(items, *column) else { continue };
+    for column in layout.all_columns() {
+        let Some((head, cells)) = of_column(items, column) else { continue };
         sheet.heads.push(head);
         sheet.columns.push(cells);
     }
@@ -66,12 +81,16 @@ fn of_column(items: &[Item], column: Column) -> Option<(Head, Cells)> {
         Column::Number(name, label, digits) => {
             let numbers: Vec<_> = items.iter().map(|item| item.get(name)).collect();
             let unit = numbers.iter().flatten().map(|n| n.unit).next()?;
-            let shown: Vec<Option<f64>> =
-                numbers.iter().map(|n| n.and_then(|n| n.shown())).collect();
-            let counts = unit == ONE && shown.iter().flatten().all(|v| v.fract() == 0.0);
+            let shown: Vec<Value> = numbers
+                .iter()
+                .map(|n| n.map_or((None, None), |n| (n.shown(), n.shown_error())))
+                .collect();
+            let counts = unit == ONE && shown.iter().filter_map(|v| v.0).all(|v| v.fract() == 0.0);
             let digits = if counts { 1 } else { digits };
             Some((head(label, unit.symbol), Cells::Numbers(shown, digits, unit.finest)))
         }
+        // The layout has put them in their places.
+        Column::Several(_) => None,
     }
 }
 
@@ -127,7 +146,7 @@ fn unit(symbol: &str) -> Markup {
 /// A column ready to be written.
 enum Written<'a> {
     Words(&'a [String]),
-    Numbers(&'a [Option<f64>], Vec<String>),
+    Numbers(&'a [Value], Vec<Markup>),
 }
 
 impl<'a> Written<'a> {
@@ -135,7 +154,7 @@ impl<'a> Written<'a> {
         match cells {
             Cells::Words(words) => Self::Words(words),
             Cells::Numbers(values, digits, finest) => {
-                Self::Numbers(values, column(values, *digits, *finest))
+                Self::Numbers(values, numbers(&column(values, *digits, *finest)))
             }
         }
     }
@@ -154,15 +173,68 @@ impl<'a> Written<'a> {
                 }
             }
             Self::Numbers(values, shown) => {
-                let value = values.get(row).copied().flatten();
-                let text = shown.get(row).map(|s| signed(s)).unwrap_or_default();
-                let text = if value.is_some() { text } else { "\u{2013}".to_owned() };
-                let raw = value.map(|v| v.to_string());
+                let raw = values.get(row).and_then(|v| v.0).map(|v| v.to_string());
                 html! {
-                    @if first { th.n scope="row" data-v=[raw] { (text) } }
-                    @else { td.n data-v=[raw] { (text) } }
+                    @if first { th.n scope="row" data-v=[raw] { (shown[row]) } }
+                    @else { td.n data-v=[raw] { (shown[row]) } }
                 }
             }
         }
+    }
+}
+
+/// Cells of a column, their decimal points over each other: the errors, where there is any, stand in
+/// a column of their own, and where digits are missing there is room for them.
+fn numbers(shown: &[Option<String>]) -> Vec<Markup> {
+    let parted: Vec<(&str, &str)> = shown
+        .iter()
+        .map(|cell| cell.as_deref().unwrap_or("\u{2013}"))
+        .map(|cell| cell.split_at(cell.find('(').unwrap_or(cell.len())))
+        .collect();
+    let with_errors = parted.iter().any(|(_, error)| !error.is_empty());
+    let decimals = |digits: &str| digits.find('.').map_or(0, |point| digits.len() - point - 1);
+    let most = parted.iter().map(|(digits, _)| decimals(digits)).max().unwrap_or(0);
+    parted
+        .into_iter()
+        .map(|(digits, error)| {
+            // A space as wide as a digit, and one as wide as a point.
+            let missing = most - decimals(digits);
+            let point = if missing == most && missing > 0 { "\u{2008}" } else { "" };
+            let room = if with_errors {
+                format!("{point}{}", "\u{2007}".repeat(missing))
+            } else {
+                String::new()
+            };
+            html! { (signed(digits)) @if with_errors { (room) span.e { (error) } } }
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::record::Group;
+    use crate::report::unit::MN;
+
+    #[test]
+    fn a_number_keeps_its_error() {
+        let mut items: Vec<Item> = [("E", -3.579e-3), ("A", -12e-3)]
+            .into_iter()
+            .map(|(name, pull)| Item::new(name).number("pull_up", MN, pull))
+            .collect();
+        items[0].numbers[0].error = Some(4e-6);
+        let layout = Layout {
+            title: "Strings",
+            group: "strings",
+            columns: &[Column::Word("name", "string"), Column::Number("pull_up", "pull\nup", 5)],
+        };
+        let report = Report { groups: vec![Group { key: "strings", items }], ..Report::default() };
+        let html = sheet(&report, &layout).map(|s| s.markup().into_string()).unwrap_or_default();
+        assert!(
+            html.contains("data-v=\"-3.579\">\u{2212}3.579<span class=\"e\">(4)</span>"),
+            "{html}"
+        );
+        assert!(html.contains(">\u{2212}12.000<span class=\"e\"></span>"), "{html}");
+        assert!(html.contains("pull up</bdi> <span class=\"unit\">mN</span>"), "{html}");
     }
 }

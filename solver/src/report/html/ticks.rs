@@ -1,6 +1,6 @@
 //! Where an axis has its ticks.
 
-use super::number::signed;
+use super::number::{shown, signed};
 
 /// Places at steps of 1, 2 or 5 times a power of ten, at most `most` of them between `low` and
 /// `high`, each with what is written there.
@@ -26,6 +26,27 @@ pub(super) fn ticks(low: f64, high: f64, most: usize) -> Vec<(f64, String)> {
         .collect()
 }
 
+/// Places at 1, 2 and 5 times powers of ten between 10^`low` and 10^`high`, each with what is written
+/// there, thousands as `k`; where that is too many, at powers of ten alone.
+pub(super) fn tenfold(low: f64, high: f64) -> Vec<(f64, String)> {
+    if !(low.is_finite() && high.is_finite()) || high - low > 30.0 {
+        return Vec::new();
+    }
+    let digits: &[f64] = if high - low > 3.5 { &[1.0] } else { &[1.0, 2.0, 5.0] };
+    let mut places = Vec::new();
+    for power in low.floor() as i32..=high.ceil() as i32 {
+        for digit in digits {
+            let value = digit * 10f64.powi(power);
+            if (low - 1e-9..=high + 1e-9).contains(&value.log10()) {
+                let thousands = value >= 1e3;
+                let text = shown(if thousands { value * 1e-3 } else { value }, 1);
+                places.push((value, if thousands { format!("{text}k") } else { text }));
+            }
+        }
+    }
+    places
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -42,6 +63,8 @@ mod tests {
             let n = of(low, high, 6).len();
             assert!((2..=7).contains(&n), "{low} {high}: {n}");
         }
+        let octaves: Vec<String> = tenfold(1.3, 3.31).into_iter().map(|(_, text)| text).collect();
+        assert_eq!(octaves, ["20", "50", "100", "200", "500", "1k", "2k"]);
         assert!(of(1.0, 1.0, 5).is_empty() && of(f64::NAN, 1.0, 5).is_empty());
     }
 }

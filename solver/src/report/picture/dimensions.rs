@@ -29,9 +29,17 @@ pub(super) fn draw(sheet: &mut Sheet, scene: &Scene<'_>) -> Vec<Frame> {
         let [left, top] = sheet.view.place(Point::new(solids.left, solids.top));
         let [right, bottom] = sheet.view.place(Point::new(solids.right, solids.bottom));
         let frame = sheet.frame();
+        let axis = scene.is_round().then(|| sheet.view.place(Point::default())[0]);
         if left > frame.left && right < frame.right && bottom + LANE + 8.0 < frame.bottom {
             let y = bottom + LANE;
-            taken.push(level(sheet, [left, right], y, [bottom; 2], &millimetres(solids.width())));
+            taken.push(level(
+                sheet,
+                [left, right],
+                y,
+                [bottom; 2],
+                &millimetres(solids.width()),
+                axis,
+            ));
         }
         if top > frame.top && bottom < frame.bottom && left - LANE - 8.0 > frame.left {
             let x = left - LANE;
@@ -42,7 +50,7 @@ pub(super) fn draw(sheet: &mut Sheet, scene: &Scene<'_>) -> Vec<Frame> {
             let y = top - LANE - 12.0;
             if y > frame.top + 20.0 && pa[0] > frame.left && pb[0] < frame.right {
                 let text = format!("pitch {}", millimetres(b.x - a.x));
-                taken.push(level(sheet, [pa[0], pb[0]], y, [pa[1], pb[1]], &text));
+                taken.push(level(sheet, [pa[0], pb[0]], y, [pa[1], pb[1]], &text, axis));
             }
         }
     }
@@ -115,8 +123,16 @@ fn gaps(scene: &Scene<'_>) -> Vec<(f64, f64, f64, String)> {
     found
 }
 
-/// A level dimension line at height `y` between two places, with lines up from what it measures.
-fn level(sheet: &mut Sheet, [a, b]: [f64; 2], y: f64, from: [f64; 2], text: &str) -> Frame {
+/// A level dimension line at height `y` between two places, with lines up from what it measures. What
+/// it says stands beside the `axis`.
+fn level(
+    sheet: &mut Sheet,
+    [a, b]: [f64; 2],
+    y: f64,
+    from: [f64; 2],
+    text: &str,
+    axis: Option<f64>,
+) -> Frame {
     let colour = sheet.palette.muted.clone();
     let beyond = |from: f64| y + 4.0 * (y - from).signum();
     let mut d = String::new();
@@ -149,7 +165,13 @@ fn level(sheet: &mut Sheet, [a, b]: [f64; 2], y: f64, from: [f64; 2], text: &str
         halo: Some(&sheet.palette.ground),
         ..Type::new(SIZE, &sheet.palette.ink)
     };
-    let x = (0.5 * (a + b)).clamp(sheet.frame().left + 0.5 * w, sheet.frame().right - 0.5 * w);
+    let mut x = 0.5 * (a + b);
+    if let Some(axis) = axis
+        && (x - axis).abs() < 0.5 * w + 5.0
+    {
+        x = axis + 0.5 * w + 7.0;
+    }
+    let x = x.clamp(sheet.frame().left + 0.5 * w, sheet.frame().right - 0.5 * w);
     sheet.inside.line_of_type([x, y - 5.0], text, &style);
     Frame {
         left: (x - 0.5 * w).min(a) - 4.0,

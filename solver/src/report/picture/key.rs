@@ -5,7 +5,7 @@ use crate::report::picture::parts::pattern;
 use crate::report::picture::scene::{Fills, Scene};
 use crate::report::picture::sheet::{KEY, Sheet};
 use crate::report::picture::svg::{N, Type};
-use crate::report::picture::text::{fitted, width, wrapped};
+use crate::report::picture::text::{fitted, width};
 
 /// Most parts that are listed.
 const MOST: usize = 14;
@@ -40,8 +40,14 @@ pub(super) fn parts(sheet: &mut Sheet, scene: &Scene<'_>, fills: &Fills) {
         let name = fitted(&group.name, 12.0, true, 0.6 * KEY);
         let style = Type { bold: true, ..Type::new(12.0, &sheet.palette.ink) };
         sheet.key.line_of_type([x + 40.0, y], &name, &style);
-        sheet.key_line(&group.size, 48.0 + width(&name, 12.0, true), true);
-        sheet.key_line(&group.what, 40.0, false);
+        let beside = 48.0 + width(&name, 12.0, true);
+        if beside + width(&group.size, 12.0, false) <= KEY {
+            sheet.key_line(&group.size, beside, true);
+        } else {
+            sheet.key_line("", beside, true);
+            sheet.key_lines(&group.size, 40.0, true);
+        }
+        sheet.key_lines(&group.what, 40.0, false);
         sheet.key_space(7.0);
     }
     if all.len() > MOST {
@@ -97,9 +103,6 @@ pub(super) fn stroke(sheet: &mut Sheet, colour: &str, dash: Option<&str>, text: 
         N(x),
         N(y - 4.0)
     ));
-    let lines = wrapped(text, 12.0, KEY - 40.0, 4);
-    for line in lines {
-        sheet.key_line(&line, 40.0, true);
-    }
+    sheet.key_lines(text, 40.0, true);
     sheet.key_space(6.0);
 }

@@ -73,8 +73,13 @@ pub(super) fn outlines(sheet: &mut Sheet, scene: &Scene<'_>, width: f64) {
         let v = &sheet.view;
         let [_, y] = v.place(Point::new(0.0, string.height));
         let thick = (string.gauge * v.scale).max(THINNEST);
+        // Where several hide each other only the room they take up is shown.
+        let pale = match string.names.len() {
+            1 => String::new(),
+            _ => format!(" fill-opacity=\"0.16\" stroke=\"{ink}\" stroke-width=\"0.8\""),
+        };
         sheet.inside.put(format_args!(
-            "<rect data-strings=\"{}\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" fill=\"{ink}\"/>\n",
+            "<rect data-strings=\"{}\" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" fill=\"{ink}\"{pale}/>\n",
             Escaped(&string.names.join(", ")),
             N(v.left_px), N(y - 0.5 * thick), N(v.width_px()), N(thick)
         ));

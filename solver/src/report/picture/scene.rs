@@ -45,8 +45,26 @@ pub(super) struct SideOn {
     pub names: Vec<String>,
     /// Height of the axis, m.
     pub height: f64,
-    /// Largest gauge, m.
+    /// Its gauge, m; of several strings from the underside of the lowest to the top of the highest.
     pub gauge: f64,
+}
+
+impl SideOn {
+    fn ends(&self) -> [f64; 2] {
+        [self.height - 0.5 * self.gauge, self.height + 0.5 * self.gauge]
+    }
+
+    fn hides(&self, other: &Self) -> bool {
+        let ([low, high], [other_low, other_high]) = (self.ends(), other.ends());
+        low < other_high && other_low < high
+    }
+
+    fn and(mut self, other: Self) -> Self {
+        let ([low, high], [other_low, other_high]) = (self.ends(), other.ends());
+        let (low, high) = (low.min(other_low), high.max(other_high));
+        self.names.extend(other.names);
+        Self { names: self.names, height: 0.5 * (low + high), gauge: high - low }
+    }
 }
 
 impl<'a> Scene<'a> {
@@ -128,21 +146,16 @@ impl<'a> Scene<'a> {
             return seen;
         }
         for string in &self.section.strings {
-            let height = string.axis.y;
-            let same = |other: &&mut SideOn| {
-                (other.height - height).abs() < 0.5 * other.gauge.max(string.gauge)
+            let mut own = SideOn {
+                names: vec![string.name.clone()],
+                height: string.axis.y,
+                gauge: string.gauge,
             };
-            match seen.iter_mut().find(same) {
-                Some(other) => {
-                    other.names.push(string.name.clone());
-                    other.gauge = other.gauge.max(string.gauge);
-                }
-                None => seen.push(SideOn {
-                    names: vec![string.name.clone()],
-                    height,
-                    gauge: string.gauge,
-                }),
+            // What hides a piece of another is drawn as one with it.
+            while let Some(other) = seen.iter().position(|other| own.hides(other)) {
+                own = seen.remove(other).and(own);
             }
+            seen.push(own);
         }
         seen
     }

@@ -5,10 +5,14 @@ use crate::point::Point;
 use crate::report::picture::labels::Frame;
 use crate::report::picture::steps::round_down;
 use crate::report::picture::svg::{Escaped, N, Svg, Type};
-use crate::report::picture::text::{fitted, width, wrapped};
+use crate::report::picture::text::{BOLD, fitted, width, wrapped};
 use crate::report::picture::theme::{Palette, Theme};
 use crate::report::picture::view::{View, Window};
 
+/// Type size and line height of the title, and line height of what is under it, px.
+const TITLE: f64 = 20.0;
+const TITLE_LINE: f64 = 25.0;
+const KIND_LINE: f64 = 17.0;
 /// Empty room around everything, px.
 const MARGIN: f64 = 22.0;
 /// Room left of the frame for the scale's numbers, px.
@@ -72,20 +76,27 @@ pub(super) struct Sheet {
     pub id: String,
     key_x: f64,
     width: f64,
-    title: String,
-    kind: String,
+    /// The title as it is heard.
+    said: String,
+    /// The title and what is to be seen, in lines.
+    title: Vec<String>,
+    kind: Vec<String>,
     caption: Vec<String>,
 }
 
 impl Sheet {
-    /// A sheet that shows `window` at least. `kind` says what is to be seen.
-    pub(super) fn new(title: &str, kind: &str, window: Window, look: &Look) -> Self {
+    /// A sheet that shows `window` at least, under the title `said`. `kind` says what is to be seen.
+    pub(super) fn new(said: &str, kind: &str, window: Window, look: &Look) -> Self {
         let width =
             if look.width.is_finite() { look.width.clamp(360.0, 4000.0).round() } else { 960.0 };
         let narrow = width < NARROW;
         let beside = if narrow { 0.0 } else { KEY + GUTTER };
         let frame_width = width - LEFT - MARGIN - beside;
-        let top = MARGIN + 56.0;
+        let room = width - LEFT - MARGIN;
+        let title = wrapped(said, TITLE * BOLD, room, 2);
+        let kind = wrapped(kind, 13.0, room, 2);
+        let more = |lines: &[String], high: f64| high * lines.len().saturating_sub(1) as f64;
+        let top = MARGIN + 56.0 + more(&title, TITLE_LINE) + more(&kind, KIND_LINE);
         let view = View::fit(
             window,
             [LEFT, top],
@@ -111,8 +122,9 @@ impl Sheet {
             id,
             key_x,
             width,
-            title: title.to_owned(),
-            kind: kind.to_owned(),
+            said: said.to_owned(),
+            title,
+            kind,
             caption: Vec::new(),
         }
     }
@@ -142,6 +154,13 @@ impl Sheet {
         let text = fitted(text, 12.0, false, KEY - indent);
         self.key.line_of_type([self.key_x + indent, self.key_y], &text, &style);
         self.key_y += 15.5;
+    }
+
+    /// As [`Self::key_line`], on as many lines as it takes, at most four.
+    pub(super) fn key_lines(&mut self, text: &str, indent: f64, strong: bool) {
+        for line in wrapped(text, 12.0, KEY - indent, 4) {
+            self.key_line(&line, indent, strong);
+        }
     }
 
     /// Empty room in the key.
@@ -187,8 +206,8 @@ impl Sheet {
             v.window.right * 1e3,
             v.window.top * 1e3,
             v.scale * 1e-3,
-            Escaped(&self.title),
-            Escaped(&std::iter::once(&self.kind).chain(&self.caption).map(String::as_str).collect::<Vec<_>>().join(". ")),
+            Escaped(&self.said),
+            Escaped(&std::iter::once(&self.kind.join(" ")).chain(&self.caption).map(String::as_str).collect::<Vec<_>>().join(". ")),
             w = N(width),
             h = N(height),
             id = self.id,
@@ -206,11 +225,18 @@ impl Sheet {
             N(height),
             p.paper
         ));
-        let title = Type { bold: true, ..Type::new(20.0, &p.ink) };
-        let room = width - LEFT - MARGIN;
-        svg.line_of_type([LEFT, MARGIN + 18.0], &fitted(&self.title, 20.0, true, room), &title);
+        let title = Type { bold: true, ..Type::new(TITLE, &p.ink) };
+        let mut y = MARGIN + 18.0;
+        for line in &self.title {
+            svg.line_of_type([LEFT, y], line, &title);
+            y += TITLE_LINE;
+        }
         let kind = Type::new(13.0, &p.muted);
-        svg.line_of_type([LEFT, MARGIN + 39.0], &fitted(&self.kind, 13.0, false, room), &kind);
+        y = MARGIN + 39.0 + TITLE_LINE * self.title.len().saturating_sub(1) as f64;
+        for line in &self.kind {
+            svg.line_of_type([LEFT, y], line, &kind);
+            y += KIND_LINE;
+        }
         svg.put(format_args!("{}\n", rectangle(v, &format!(r#" fill="{}""#, p.ground))));
         svg.put(format_args!("<g clip-path=\"url(#{}-frame)\">\n", self.id));
         svg.append(&self.inside);

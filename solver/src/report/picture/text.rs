@@ -13,7 +13,7 @@ const WIDTHS: [u16; 95] = [
 ];
 
 /// How much wider bold is.
-const BOLD: f64 = 1.12;
+pub(super) const BOLD: f64 = 1.12;
 
 /// Width of `text` at type size `size`, px.
 pub fn width(text: &str, size: f64, bold: bool) -> f64 {

@@ -241,7 +241,8 @@ fn magnet(
         .map(|knee| Rule { at: knee.0 * 1e-3, label: "knee".to_owned() });
     Chart {
         title: format!("Demagnetisation curve of {grade}"),
-        about: "Left of the knee a magnet loses charge for good.".to_owned(),
+        about: "Left of the knee a magnet loses charge for good. Working points are means over the magnet."
+            .to_owned(),
         x: Axis::new("H along the charge", "kA/m"),
         y: Axis::new("B along the charge", "T"),
         series,

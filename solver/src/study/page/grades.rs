@@ -1,12 +1,17 @@
 //! The chapter on magnet grades in one section.
 
 use crate::report::html::{Axis, Block, Chapter, Chart, Mark, Series, sheet};
-use crate::report::record::Report;
-use crate::study::compare_report::TABLES;
+use crate::report::record::{Item, Report};
+use crate::study::compare_report::{TABLES, magnets};
 
 /// The chapter; `report` is the report of the comparison.
 pub fn grades(report: &Report) -> Chapter {
-    let items = report.items("grades");
+    // Of several strings and coils the first stand for all.
+    let all = report.items("grades");
+    let solved = all.iter().find(|item| item.get_word("failed").is_empty());
+    let place = |item: &Item| ["string", "coil"].map(|key| item.get_word(key).to_owned());
+    let first = solved.map(place).unwrap_or_default();
+    let items: Vec<&Item> = all.iter().filter(|item| place(item) == first).collect();
     let mut families: Vec<&str> = items.iter().map(|item| item.get_word("family")).collect();
     families.sort_unstable();
     families.dedup();
@@ -30,8 +35,13 @@ pub fn grades(report: &Report) -> Chapter {
         .collect();
     let chart = Chart {
         title: "Which grade: pull against level".to_owned(),
-        about: "The farther right, the louder; the lower, the harder the string is pulled down."
-            .to_owned(),
+        about: format!(
+            "The farther right, the louder; the lower, the harder the string is pulled down.{}",
+            match first.iter().filter(|name| !name.is_empty()).cloned().collect::<Vec<_>>() {
+                names if names.is_empty() => String::new(),
+                names => format!(" Of {}.", names.join(", ")),
+            }
+        ),
         x: Axis::new("level", units("level")),
         y: Axis::new("pull up", units("pull_up")),
         series,
@@ -40,15 +50,21 @@ pub fn grades(report: &Report) -> Chapter {
     };
     let word = |key: &str| report.words.iter().find(|(k, _)| *k == key).map(|(_, w)| w.as_str());
     let mut facts = format!("Magnets: {}.", word("magnets").unwrap_or_default());
-    for (key, words) in
-        [("string", "String"), ("coil", "Coil"), ("level_against", "Levels against")]
-    {
+    for (key, words) in [
+        ("string", "String"),
+        ("strings", "Strings"),
+        ("coil", "Coil"),
+        ("coils", "Coils"),
+        ("level_against", "Levels against"),
+    ] {
         if let Some(said) = word(key) {
             facts.push_str(&format!(" {words}: {said}."));
         }
     }
     let mut blocks = vec![Block::Text(facts), Block::Charts(vec![chart])];
-    blocks.extend(TABLES.iter().filter_map(|t| sheet(report, t)).map(Block::Sheet));
+    let [at_string, in_magnet] = &TABLES;
+    blocks.extend(sheet(report, at_string).map(Block::Sheet));
+    blocks.extend(sheet(&magnets(report), in_magnet).map(Block::Sheet));
     blocks.push(Block::List(report.limits.clone()));
     Chapter { title: "Magnet grades", blocks }
 }

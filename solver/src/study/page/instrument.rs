@@ -1,10 +1,17 @@
 //! Chapters on the strings of an instrument: what the pull does to them, and what one gives.
 
-use crate::report::html::{Axis, Block, Chapter, Chart, Mark, Series, sheet};
+use crate::report::html::{Axis, Block, Chapter, Chart, Mark, Rule, Series, sheet, shown};
 use crate::report::record::Report;
 use crate::report::unit::Unit;
+use crate::strings::signal::harmonics::decibels;
 use crate::study::pull::StringPull;
+use crate::study::signal::Signal;
 use crate::study::{pull_report, signal_report};
+
+/// Ends of what is heard, Hz.
+const AUDIBLE: [f64; 2] = [20.0, 20e3];
+/// Values of the circuit's response: twenty to an octave.
+const FREQUENCIES: usize = 201;
 
 /// What the pull does; `report` is the report of these pulls.
 pub fn pulled(report: &Report, strings: &[StringPull]) -> Chapter {
@@ -55,7 +62,7 @@ pub fn pulled(report: &Report, strings: &[StringPull]) -> Chapter {
 }
 
 /// What a plucked string gives; `report` is the report of the signal.
-pub fn sounded(report: &Report) -> Chapter {
+pub fn sounded(report: &Report, signal: &Signal) -> Chapter {
     let curve = |group: &str, x: &str, y: &str| -> Option<(Vec<[f64; 2]>, [Unit; 2])> {
         let items = report.items(group);
         let first = items.first()?;
@@ -76,16 +83,20 @@ pub fn sounded(report: &Report) -> Chapter {
     };
     let mut charts = Vec::new();
     if let Some((points, units)) = curve("harmonics", "harmonic", "level") {
-        let series = vec![Series { mark: Mark::Stems, ..Series::line("open coil", points) }];
-        let about = "Peak of each harmonic at the start of the sound, open coil.";
-        charts.push(chart(
-            "Harmonics",
-            about,
-            ["harmonic", "level against the first"],
-            units,
-            series,
-        ));
+        let mut series = vec![Series { mark: Mark::Stems, ..Series::line("open coil", points) }];
+        let mut about = "Peak of each harmonic at the start of the sound.".to_owned();
+        if let Some((_, behind)) = &signal.loaded {
+            let first = signal.spectrum.amplitude(1);
+            let level = |k: usize| [k as f64, decibels(behind.amplitude(k) / first)];
+            let points = (1..=behind.harmonics.len()).map(level).collect();
+            series
+                .push(Series { mark: Mark::Points, ..Series::line("behind the circuit", points) });
+            about.push_str(" Both are against the first harmonic of the open coil.");
+        }
+        let labels = ["harmonic", "level against the first"];
+        charts.push(chart("Harmonics", &about, labels, units, series));
     }
+    charts.extend(response(signal));
     if let Some((_, units)) = curve("distortion", "amplitude", "distortion") {
         let series = [("in all", "distortion"), ("second", "second"), ("third", "third")]
             .into_iter()
@@ -101,6 +112,36 @@ pub fn sounded(report: &Report) -> Chapter {
     blocks.extend(signal_report::TABLES.iter().filter_map(|t| sheet(report, t)).map(Block::Sheet));
     blocks.push(Block::List(report.limits.clone()));
     Chapter { title: "What is heard", blocks }
+}
+
+/// What the circuit makes of each frequency.
+fn response(signal: &Signal) -> Option<Chart> {
+    let (circuit, _) = signal.loaded.as_ref()?;
+    let level = |frequency: f64| {
+        let [re, im] = circuit.response(frequency);
+        [frequency, decibels(re.hypot(im))]
+    };
+    let share = |i: usize| i as f64 / (FREQUENCIES - 1) as f64;
+    let points = (0..FREQUENCIES)
+        .map(|i| level(AUDIBLE[0] * (AUDIBLE[1] / AUDIBLE[0]).powf(share(i))))
+        .collect();
+    let peak = circuit.resonance().peak;
+    Some(Chart {
+        title: "What the circuit does to each frequency".to_owned(),
+        about: match peak {
+            Some((frequency, height)) => format!(
+                "Resonance at {} Hz, {} dB above the open coil.",
+                shown(frequency, 4),
+                shown(decibels(height), 3)
+            ),
+            None => "It has no resonance.".to_owned(),
+        },
+        x: Axis::new("frequency", "Hz").of_ratios(),
+        y: Axis::new("level against the open coil", "dB"),
+        series: vec![Series::line("behind the circuit", points)],
+        rules: peak.map(|(at, _)| Rule { at, label: "resonance".to_owned() }).into_iter().collect(),
+        with_values: true,
+    })
 }
 
 fn model(report: &Report) -> String {

@@ -9,5 +9,5 @@ mod varied;
 pub use curves::curves;
 pub use grades::grades;
 pub use instrument::{pulled, sounded};
-pub use solved::{limits, solved};
+pub use solved::{limits, mesh_errors, solved};
 pub use varied::{MOST_CASES, varied};

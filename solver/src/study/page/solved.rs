@@ -1,7 +1,7 @@
 //! Chapters on a solved section: what counts at a glance, pictures, tables, limits.
 
 use crate::pipeline::{Prepared, Solved};
-use crate::report::html::{Block, Chapter, Figure, Tile, sheet, shown};
+use crate::report::html::{Block, Chapter, Figure, Tile, sheet, shown, with_error};
 use crate::report::picture::{Scene, draw_density, draw_flux, draw_saturation, draw_section};
 use crate::report::record::{Item, Report};
 use crate::report::solve::tables;
@@ -15,6 +15,34 @@ const SHARE: f64 = 0.9;
 /// The chapters; `report` is the report of the solve.
 pub fn solved(prepared: &Prepared, solved: &Solved, report: &Report) -> Vec<Chapter> {
     vec![glance(report), pictures(prepared, solved), numbers(report)]
+}
+
+/// By how much the mesh may put numbers wrong that have no brackets: the errors of the section as it
+/// stands, as shares of the largest number of their kind. `None` where the report has no errors.
+pub fn mesh_errors(report: &Report) -> Option<Block> {
+    let kinds = [
+        ("strings", "pull_up", "pulls"),
+        ("linkage_changes", "linkage_change_up", "flux changes"),
+        ("strings", "flux_density_without_up", "fields at the strings"),
+        ("coils", "inductance", "inductances"),
+    ];
+    let said: Vec<String> = kinds
+        .iter()
+        .filter_map(|(group, name, words)| {
+            let numbers = || report.items(group).iter().filter_map(|item| item.get(name));
+            let error = numbers().filter_map(|n| n.error).fold(0.0, f64::max);
+            let most = numbers().filter_map(|n| n.value).map(f64::abs).fold(0.0, f64::max);
+            let share = 100.0 * error / most;
+            (share > 0.0 && share.is_finite()).then(|| format!("{words} {} %", shown(share, 1)))
+        })
+        .collect();
+    (!said.is_empty()).then(|| {
+        Block::Text(format!(
+            "Numbers without brackets are from meshes as fine as that of the section as it stands, which \
+             may be wrong by: {}.",
+            said.join(", ")
+        ))
+    })
 }
 
 /// What none of the page's numbers can tell.
@@ -53,12 +81,13 @@ fn glance(report: &Report) -> Chapter {
 fn tile(items: &[Item], name: &str, label: &str) -> Option<Tile> {
     let of = |item: &Item| {
         let number = item.get(name)?;
-        Some((number.shown()?, item.get_word("name").to_owned(), number.unit.symbol))
+        let name = item.get_word("name").to_owned();
+        Some((number.shown()?, name, number.unit.symbol, number.shown_error()))
     };
     let values: Vec<_> = items.iter().filter_map(of).collect();
     let least = values.iter().min_by(|a, b| a.0.total_cmp(&b.0))?;
     let most = values.iter().max_by(|a, b| a.0.total_cmp(&b.0))?;
-    let (low, high) = (shown(least.0, 4), shown(most.0, 4));
+    let (low, high) = (with_error(least.0, least.3, 4), with_error(most.0, most.3, 4));
     let (value, note) = if low == high {
         let note = if values.len() == 1 { least.1.clone() } else { "all alike".to_owned() };
         (low, note)
@@ -113,6 +142,12 @@ fn model(report: &Report) -> String {
         text.push_str(&format!(", relative residual {residual:.1e}"));
     }
     text.push('.');
+    if report.items("strings").iter().any(|item| item.numbers.iter().any(|n| n.error.is_some())) {
+        text.push_str(
+            " Brackets hold the error that the mesh may have made, in units of the last digit; (?) is a \
+             number that does not settle as the mesh is refined.",
+        );
+    }
     let mut models: Vec<(&str, Vec<&str>)> = Vec::new();
     for string in report.items("strings") {
         let (model, name) = (string.get_word("model"), string.get_word("name"));

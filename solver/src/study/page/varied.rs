@@ -181,8 +181,8 @@ fn table(
 ) -> Sheet {
     let head = |label: &str, unit: &str| Head { label: label.to_owned(), unit: unit.to_owned() };
     let mut heads = vec![head("case", "")];
-    let numbers = (1..=cases.len()).map(|n| Some(n as f64)).collect();
-    let mut cells = vec![Cells::Numbers(numbers, 1, 0)];
+    let numbers = (1..=cases.len()).map(|n| Some(n as f64));
+    let mut cells = vec![Cells::exact(numbers, 1, 0)];
     for (k, key) in keys.iter().enumerate() {
         let measures: Vec<Option<(f64, &str)>> =
             cases.iter().map(|(s, _)| s.get(k).and_then(Setting::measure)).collect();
@@ -190,8 +190,8 @@ fn table(
         match unit.filter(|u| measures.iter().all(|m| m.is_some_and(|(_, own)| own == *u))) {
             Some(unit) => {
                 heads.push(head(key, unit));
-                let values = measures.iter().map(|m| m.map(|(value, _)| value)).collect();
-                cells.push(Cells::Numbers(values, 5, 6));
+                let values = measures.iter().map(|m| m.map(|(value, _)| value));
+                cells.push(Cells::exact(values, 5, 6));
             }
             None => {
                 heads.push(head(key, ""));
@@ -205,14 +205,11 @@ fn table(
         let name = &columns[column];
         let (what, unit) = split_key(name.rsplit('.').next().unwrap_or(name));
         heads.push(head(&format!("{}: {}", place(name), what.replace('_', " ")), unit.symbol));
-        let values = cases
-            .iter()
-            .map(|(_, outcome)| match outcome {
-                Outcome::Solved { values, .. } => values.get(column).copied().flatten(),
-                Outcome::Failed(_) => None,
-            })
-            .collect();
-        cells.push(Cells::Numbers(values, 5, unit.finest));
+        let values = cases.iter().map(|(_, outcome)| match outcome {
+            Outcome::Solved { values, .. } => values.get(column).copied().flatten(),
+            Outcome::Failed(_) => None,
+        });
+        cells.push(Cells::exact(values, 5, unit.finest));
     }
     let reasons: Vec<String> = cases
         .iter()
