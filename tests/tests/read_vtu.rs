@@ -130,6 +130,7 @@ fn grid(symmetry: Symmetry, columns: usize, rows: usize) -> Mesh {
             region("<\"plate\" & 'cover' µ>", Role::Cover, Source::Part(1)),
         ],
         outer_nodes: Vec::new(),
+        flattened_area: 0.0,
         outer_radius: 1.0,
         centre: Point::default(),
     }

@@ -1,9 +1,10 @@
 //! A section becomes regions: outlines, checks, one planar graph, and who is where.
 
 use super::Clearance;
-use super::arrangement::{Graph, planar_graph};
+use super::arrangement::{Entangled, Graph, planar_graph};
 use super::clearance;
 use super::cover::{Cover, areas, covers, on_top, overlaps};
+use super::crowd::{MOST_CROSSINGS, crowd, report_crowding};
 use super::items::{Item, items};
 use super::model::{AIR, Edge, OUTSIDE, Outline, Region, RegionId, Regions, Side, Source};
 use super::overlap::{displaced_by, report_overlaps};
@@ -65,6 +66,9 @@ impl Scale {
 /// distance costs a few hundred triangles.
 const OUTER_RATIO: f64 = 400.0;
 
+/// Problems beyond these are not told: the first hundred are enough to go on with.
+const MOST_PROBLEMS: usize = 1_000;
+
 /// Arranges a section with the default options.
 pub fn arrange(section: &Section) -> Arranged {
     arrange_with(section, &ArrangeOptions::default())
@@ -77,13 +81,17 @@ pub fn arrange_with(section: &Section, options: &ArrangeOptions) -> Arranged {
     let mut clearances = Vec::new();
     let mut regions = None;
     let (items, scale) = items(section, options, &mut problems);
-    if let Some(scale) = scale.filter(|_| !items.is_empty()) {
+    let crowded = |scale: &Scale, problems: &mut Vec<Problem>| {
+        report_crowding(&items, 0.5 * scale.thin, problems)
+    };
+    if let Some(scale) = scale.filter(|s| !items.is_empty() && !crowded(s, &mut problems)) {
         let any_thin = report_thin_items(&items, &scale, &mut problems);
         clearances = clearance::strings(section, &items, &scale, &mut problems);
         clearances.extend(clearance::coils_and_gaps(&items, &scale, &mut problems));
         regions = regions_of(section, &items, &scale, any_thin, &mut problems);
     }
     problems.sort_by_key(|p| p.span.as_ref().map(|s| (s.start, s.end)));
+    problems.truncate(MOST_PROBLEMS);
     if !problems.is_empty() {
         regions = None;
     }
@@ -104,17 +112,28 @@ fn regions_of(
     let domain = domain_outline(section.symmetry, centre, outer_radius);
     let mut outlines: Vec<&Outline> = items.iter().map(|i| &i.outline).collect();
     outlines.push(&domain);
-    let Ok(graph) = planar_graph(&outlines, scale.tolerance) else {
-        problems.push(
-            Problem::general("the outlines of the parts are too entangled to be told apart")
-                .help("move parts that nearly coincide until they touch or clear each other"),
-        );
-        return None;
+    let graph = match planar_graph(&outlines, scale.tolerance) {
+        Ok(graph) => graph,
+        Err(Entangled::Crossings) => {
+            problems
+                .push(crowd(format!("its outlines cross at more than {MOST_CROSSINGS} places")));
+            return None;
+        }
+        Err(Entangled::Unsettled) => {
+            problems.push(
+                Problem::general("the outlines of the parts are too entangled to be told apart")
+                    .help("move parts that nearly coincide until they touch or clear each other"),
+            );
+            return None;
+        }
     };
     if !any_thin {
         report_short_edges(&graph, items, scale, problems);
     }
-    let covers = covers(&graph, &outlines);
+    let Some(covers) = covers(&graph, &outlines) else {
+        problems.push(crowd("too many of its parts lie over each other".to_owned()));
+        return None;
+    };
     let n = items.len() as u32;
     let least = scale.tolerance * scale.tolerance;
     let found = overlaps(&graph, &covers, centre, n);

@@ -6,8 +6,9 @@
 //! touch do touch. Lengths in metres.
 
 use super::crossing::crossings;
+use super::crowd::MOST_CROSSINGS;
 use super::model::{Outline, Side};
-use super::pairs::meeting_pairs;
+use super::pairs::{meeting_pairs, meeting_pairs_until};
 use super::piece::{Bounds, Piece};
 use crate::point::Point;
 
@@ -40,9 +41,14 @@ impl Graph {
     }
 }
 
-/// The outlines are so entangled that snapping does not settle.
+/// Why outlines have no planar graph.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Unsettled;
+pub(crate) enum Entangled {
+    /// They nearly coincide in a way that snapping does not settle.
+    Unsettled,
+    /// They cross at more than [`MOST_CROSSINGS`] places.
+    Crossings,
+}
 
 struct Strand {
     ends: [u32; 2],
@@ -54,7 +60,7 @@ struct Strand {
 const ROUNDS: usize = 20;
 
 /// The planar graph of all outlines.
-pub(crate) fn planar_graph(outlines: &[&Outline], tolerance: f64) -> Result<Graph, Unsettled> {
+pub(crate) fn planar_graph(outlines: &[&Outline], tolerance: f64) -> Result<Graph, Entangled> {
     let mut points = Vec::new();
     let mut strands = Vec::new();
     for (owner, outline) in outlines.iter().enumerate() {
@@ -70,15 +76,17 @@ pub(crate) fn planar_graph(outlines: &[&Outline], tolerance: f64) -> Result<Grap
             });
         }
     }
+    let most_points = points.len() + MOST_CROSSINGS;
     for _ in 0..ROUNDS {
         merge_points(&mut points, &mut strands, tolerance);
-        let splits = find_splits(&mut points, &strands, tolerance);
+        let splits = find_splits(&mut points, &strands, tolerance, most_points)
+            .ok_or(Entangled::Crossings)?;
         if splits.iter().all(Vec::is_empty) {
             return Ok(without_duplicates(&points, &strands, tolerance));
         }
         strands = split(&points, strands, splits);
     }
-    Err(Unsettled)
+    Err(Entangled::Unsettled)
 }
 
 /// Merges points closer than `tolerance` and moves the strands' ends along.
@@ -128,12 +136,20 @@ fn root(parent: &mut [u32], mut i: u32) -> u32 {
     i
 }
 
-/// For each strand the vertices to put on it; crossings add new points.
-fn find_splits(points: &mut Vec<Point>, strands: &[Strand], tolerance: f64) -> Vec<Vec<u32>> {
+/// For each strand the vertices to put on it; crossings add new points, up to `most` in all.
+fn find_splits(
+    points: &mut Vec<Point>,
+    strands: &[Strand],
+    tolerance: f64,
+    most: usize,
+) -> Option<Vec<Vec<u32>>> {
     let boxes: Vec<Bounds> =
         strands.iter().map(|s| s.piece.bounds().grown(0.5 * tolerance)).collect();
     let mut splits: Vec<Vec<u32>> = vec![Vec::new(); strands.len()];
-    meeting_pairs(&boxes, |i, j| {
+    // A crossing is put on two strands; vertices put on strands make edges as crossings do.
+    let mut left = 2 * MOST_CROSSINGS;
+    meeting_pairs_until(&boxes, |i, j| {
+        let before = splits[i].len() + splits[j].len();
         let (s, t) = (&strands[i], &strands[j]);
         for end in t.ends {
             if !s.ends.contains(&end) && s.piece.distance_to(points[end as usize]) <= tolerance {
@@ -154,8 +170,10 @@ fn find_splits(points: &mut Vec<Point>, strands: &[Strand], tolerance: f64) -> V
                 splits[j].push(new);
             }
         }
+        left = left.saturating_sub(splits[i].len() + splits[j].len() - before);
+        left > 0 && points.len() < most
     });
-    splits
+    (left > 0 && points.len() < most).then_some(splits)
 }
 
 fn split(points: &[Point], strands: Vec<Strand>, splits: Vec<Vec<u32>>) -> Vec<Strand> {

@@ -169,11 +169,17 @@ pub(crate) fn coils_and_gaps(
 ) -> Vec<Clearance> {
     let mut found = Vec::new();
     for coil in items.iter().filter(|i| i.role == Role::Coil) {
-        let nearest = items
-            .iter()
-            .filter(|i| !matches!(i.role, Role::Coil | Role::String))
-            .map(|i| (between_outlines(&coil.outline, &i.outline), i))
-            .min_by(|a, b| a.0.total_cmp(&b.0));
+        let mut nearest: Option<(f64, &Item)> = None;
+        for item in items.iter().filter(|i| !matches!(i.role, Role::Coil | Role::String)) {
+            let best = nearest.map_or(f64::INFINITY, |n| n.0);
+            // No outline is nearer than its box.
+            if coil.bounds.distance_to(&item.bounds) < best {
+                let distance = between_outlines(&coil.outline, &item.outline);
+                if distance < best {
+                    nearest = Some((distance, item));
+                }
+            }
+        }
         if let Some((distance, item)) = nearest {
             found.push(Clearance { first: coil.name.clone(), second: item.name.clone(), distance });
         }

@@ -8,6 +8,7 @@
 use std::collections::BTreeMap;
 
 use super::arrangement::Graph;
+use super::crowd::MOST_COVERED;
 use super::model::{Outline, RegionId};
 use super::piece::Bounds;
 use crate::point::Point;
@@ -19,9 +20,10 @@ pub(crate) struct Cover {
     pub right: Vec<u32>,
 }
 
-/// The cover of every edge.
-pub(crate) fn covers(graph: &Graph, outlines: &[&Outline]) -> Vec<Cover> {
+/// The cover of every edge; `None` where outlines lie over each other too deep ([`MOST_COVERED`]).
+pub(crate) fn covers(graph: &Graph, outlines: &[&Outline]) -> Option<Vec<Cover>> {
     let boxes: Vec<Bounds> = outlines.iter().map(|o| o.bounds()).collect();
+    let mut left = MOST_COVERED;
     (0..graph.edges.len())
         .map(|e| {
             let middle = graph.piece(e).middle();
@@ -40,7 +42,9 @@ pub(crate) fn covers(graph: &Graph, outlines: &[&Outline]) -> Vec<Cover> {
                     cover.right.push(k);
                 }
             }
-            cover
+            let pairs = cover.left.len().pow(2) / 2;
+            left = left.checked_sub(pairs)?;
+            Some(cover)
         })
         .collect()
 }

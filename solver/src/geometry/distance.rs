@@ -31,9 +31,7 @@ pub(crate) fn between_outlines(a: &Outline, b: &Outline) -> f64 {
     for p in &pieces {
         let bp = p.bounds();
         for (q, bq) in others.iter().zip(&boxes) {
-            let dx = (bp.low.x - bq.high.x).max(bq.low.x - bp.high.x).max(0.0);
-            let dy = (bp.low.y - bq.high.y).max(bq.low.y - bp.high.y).max(0.0);
-            if dx.hypot(dy) < best {
+            if bp.distance_to(bq) < best {
                 best = best.min(between_pieces(p, q));
             }
         }

@@ -6,6 +6,7 @@ mod axis;
 mod clearance;
 mod cover;
 mod crossing;
+mod crowd;
 mod distance;
 mod items;
 mod lookup;

@@ -77,6 +77,13 @@ impl Bounds {
         (dx * dx + dy * dy).sqrt()
     }
 
+    /// Distance from the box to another, zero where they meet, m.
+    pub fn distance_to(&self, other: &Self) -> f64 {
+        let dx = (self.low.x - other.high.x).max(other.low.x - self.high.x).max(0.0);
+        let dy = (self.low.y - other.high.y).max(other.low.y - self.high.y).max(0.0);
+        dx.hypot(dy)
+    }
+
     /// Width and height, m.
     pub fn size(&self) -> Point {
         self.high - self.low

@@ -4,6 +4,7 @@
 use super::curved::{Nodes, determinant, least_determinant};
 use super::error::MeshError;
 use super::model::Mesh;
+use super::plan::GRID;
 use crate::geometry::AIR;
 use crate::point::Point;
 use crate::section::Symmetry;
@@ -114,6 +115,10 @@ impl Mesh {
     fn check_areas(&self, faults: &mut Vec<String>) {
         let n = self.regions.len();
         let (mut area, mut slack) = (vec![0.0; n], vec![0.0; n]);
+        let perimeter = self.perimeters();
+        // At most the step of the plan's grid, for no section reaches less far than a third of the
+        // plan's unit.
+        let step = 3.0 * GRID * self.reach();
         for t in 0..self.triangles.len() {
             let nodes = self.triangle_nodes(t);
             let r = self.region_of[t] as usize;
@@ -121,9 +126,9 @@ impl Mesh {
             slack[r] += (0..3).map(|k| arc_error(&nodes, k)).sum::<f64>();
         }
         for (k, region) in self.regions.iter().enumerate().filter(|(k, _)| *k != AIR as usize) {
-            // Beyond the known error of parabolas for arcs: rounding, and the arrangement's
-            // snapping to a grid of 1e-12 of the section.
-            let allowed = slack[k] + 1e-9 * region.area;
+            // Beyond the known error of parabolas for arcs: rounding of sums, and the plan's grid,
+            // which moves the whole rim by up to a step.
+            let allowed = slack[k] + self.flattened_area + 1e-9 * region.area + step * perimeter[k];
             if !is_positive(allowed - (area[k] - region.area).abs()) {
                 faults.push(format!(
                     "`{}` has an area of {:.9e} m2 in the mesh and {:.9e} m2 in the section",
@@ -133,10 +138,40 @@ impl Mesh {
         }
         let half = if self.symmetry == Symmetry::Axisymmetric { 0.5 } else { 1.0 };
         let whole = half * std::f64::consts::PI * self.outer_radius.powi(2);
-        let (total, slack) = (area.iter().sum::<f64>(), slack.iter().sum::<f64>());
+        let (total, slack) =
+            (area.iter().sum::<f64>(), slack.iter().sum::<f64>() + self.flattened_area);
         if !is_positive(slack + 1e-9 * whole - (total - whole).abs()) {
             faults.push(format!("the mesh covers {total:.9e} m2 of {whole:.9e} m2"));
         }
+    }
+
+    /// Length of the rim of each region, m, along chords.
+    fn perimeters(&self) -> Vec<f64> {
+        let mut sides: Vec<([u32; 2], u32)> = self
+            .triangles
+            .iter()
+            .zip(&self.region_of)
+            .flat_map(|(t, &r)| [[t[0], t[1]], [t[1], t[2]], [t[2], t[0]]].map(|ends| (ends, r)))
+            .map(|([a, b], r)| ([a.min(b), a.max(b)], r))
+            .collect();
+        sides.sort_unstable();
+        let mut perimeter = vec![0.0; self.regions.len()];
+        for group in sides.chunk_by(|a, b| a.0 == b.0) {
+            if group.iter().any(|side| side.1 != group[0].1) {
+                let [a, b] = group[0].0.map(|v| self.nodes[v as usize]);
+                group.iter().for_each(|side| perimeter[side.1 as usize] += a.distance(b));
+            }
+        }
+        perimeter
+    }
+
+    /// Distance from the centre to the farthest corner of an outline, m.
+    fn reach(&self) -> f64 {
+        let corners = self.regions.iter().filter_map(|r| r.outline.as_ref());
+        corners
+            .flat_map(|outline| &outline.corners)
+            .map(|corner| corner.distance(self.centre))
+            .fold(0.0, f64::max)
     }
 }
 

@@ -30,13 +30,17 @@ pub(crate) struct Curved {
     pub sides_of: Vec<[u32; 3]>,
     /// Region of each triangle.
     pub region_of: Vec<RegionId>,
+    /// Area between arcs and the flatter sides in their place.
+    pub flattened_area: f64,
 }
 
 /// Curves the sides of a triangulation.
 pub(crate) fn curve(plan: &Plan, flat: Triangulation, region_of: Vec<RegionId>) -> Curved {
     let is_arc = |e: u32| e != NO_EDGE && plan.edges[e as usize].side != Side::Straight;
+    let (middles, flattened_area) = middles(plan, &flat);
     Curved {
-        middles: middles(plan, &flat),
+        middles,
+        flattened_area,
         ends: flat.sides.iter().map(|s| s.ends).collect(),
         outer: flat
             .sides
@@ -50,8 +54,8 @@ pub(crate) fn curve(plan: &Plan, flat: Triangulation, region_of: Vec<RegionId>) 
     }
 }
 
-/// The middle node of every side.
-fn middles(plan: &Plan, flat: &Triangulation) -> Vec<Point> {
+/// The middle node of every side, and the area that flattened ones leave between them and the arc.
+fn middles(plan: &Plan, flat: &Triangulation) -> (Vec<Point>, f64) {
     let arc = |s: usize| match plan.edges.get(flat.sides[s].edge as usize).map(|e| e.side) {
         Some(Side::Arc { centre, .. }) => Some(centre),
         _ => None,
@@ -64,7 +68,9 @@ fn middles(plan: &Plan, flat: &Triangulation) -> Vec<Point> {
         }
     };
     let mut middles: Vec<Point> = (0..flat.sides.len()).map(|s| middle(s, 1.0)).collect();
+    let mut flattened_area = 0.0;
     for s in (0..flat.sides.len()).filter(|&s| arc(s).is_some()) {
+        let on_arc = middles[s];
         // Down to a sixteenth, then straight.
         for bulge in [0.5, 0.25, 0.125, 0.0625, 0.0] {
             let beside = flat.sides[s].triangles;
@@ -78,8 +84,11 @@ fn middles(plan: &Plan, flat: &Triangulation) -> Vec<Point> {
             }
             middles[s] = middle(s, bulge);
         }
+        // Between two parabolas over one chord.
+        let [a, b] = flat.sides[s].ends.map(|v| flat.points[v as usize]);
+        flattened_area += 2.0 / 3.0 * middles[s].distance(on_arc) * a.distance(b);
     }
-    middles
+    (middles, flattened_area)
 }
 
 /// The nodes of a triangle: three corners, then the middles of the sides 01, 12, 20.

@@ -26,6 +26,16 @@ const MOST_TRIANGLES: usize = 3_000_000;
 /// memory is spent; [`MeshError::Crossing`] and the others where the arrangement cannot be
 /// triangulated.
 pub fn mesh(regions: &Regions) -> Result<Mesh, MeshError> {
+    mesh_within(regions, MOST_TRIANGLES)
+}
+
+/// As [`mesh`], of at most `most` triangles: work and memory are bounded by it.
+///
+/// # Errors
+///
+/// As [`mesh`], with this limit.
+pub fn mesh_within(regions: &Regions, most: usize) -> Result<Mesh, MeshError> {
+    let most = most.min(MOST_TRIANGLES);
     let scale = regions.mesh_scale;
     if !(0.01..=100.0).contains(&scale) {
         return Err(MeshError::Scale(scale));
@@ -37,37 +47,42 @@ pub fn mesh(regions: &Regions) -> Result<Mesh, MeshError> {
         None => plan,
     };
     let sizes = SizeField::new(&plan);
-    let triangles = predict(&plan, &sizes, MOST_TRIANGLES);
-    if triangles > MOST_TRIANGLES {
-        return Err(MeshError::TooLarge { triangles, limit: MOST_TRIANGLES });
+    let triangles = predict(&plan, &sizes, most);
+    if triangles > most {
+        return Err(MeshError::TooLarge { triangles, limit: most });
     }
     let curved = numbered(match mirror {
         Some(Symmetric { partner }) => {
-            with_reflection(curved_mesh(&right_half(&plan), &sizes)?, &partner)
+            with_reflection(curved_mesh(&right_half(&plan), &sizes, most)?, &partner)
         }
-        None => curved_mesh(&plan, &sizes)?,
+        None => curved_mesh(&plan, &sizes, most)?,
     });
     Ok(in_metres(regions, &plan, &curved, flipped))
 }
 
 /// The part of the domain that `plan` describes, meshed.
-fn curved_mesh(plan: &Plan, sizes: &SizeField) -> Result<Curved, MeshError> {
-    let flat = flat_mesh(plan, sizes)?;
+fn curved_mesh(plan: &Plan, sizes: &SizeField, most: usize) -> Result<Curved, MeshError> {
+    let flat = flat_mesh(plan, sizes, most)?;
     let region_of = regions_of(plan, &flat)?;
     Ok(curve(plan, flat, region_of))
 }
 
 /// Straight-sided triangles. Where the chords of an arc cross a neighbour, the arcs are cut more
 /// finely and it is tried again.
-fn flat_mesh(plan: &Plan, sizes: &SizeField) -> Result<Triangulation, MeshError> {
-    let most = MOST_TRIANGLES / 2;
-    let mut outcome = Err(MeshError::TooLarge { triangles: 0, limit: MOST_TRIANGLES });
+fn flat_mesh(
+    plan: &Plan,
+    sizes: &SizeField,
+    most_triangles: usize,
+) -> Result<Triangulation, MeshError> {
+    // A vertex stands for about two triangles.
+    let most = most_triangles / 2;
+    let mut outcome = Err(MeshError::TooLarge { triangles: 0, limit: most_triangles });
     for finer in [1.0, 3.0, 9.0, 27.0] {
         let cut = cut(plan, sizes, finer, most);
         if cut.points.len() > most {
             return Err(MeshError::TooLarge {
                 triangles: 2 * cut.points.len(),
-                limit: MOST_TRIANGLES,
+                limit: most_triangles,
             });
         }
         outcome = triangulate(plan, &cut, sizes, most);
@@ -105,6 +120,7 @@ fn in_metres(regions: &Regions, plan: &Plan, curved: &Curved, flipped: bool) -> 
         region_of: curved.region_of.clone(),
         regions: regions.regions.clone(),
         outer_nodes,
+        flattened_area: curved.flattened_area * plan.unit * plan.unit,
         outer_radius: regions.outer_radius,
         centre: regions.centre,
     }

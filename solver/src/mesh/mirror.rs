@@ -155,6 +155,7 @@ pub(crate) fn with_reflection(half: Curved, partner: &[RegionId]) -> Curved {
             whole.outer.push(whole.outer[s]);
         }
     }
+    whole.flattened_area *= 2.0;
     for t in 0..whole.triangles.len() {
         let [a, b, c] = whole.triangles[t].map(|v| image_of_points[v as usize]);
         let [ab, bc, ca] = whole.sides_of[t].map(|s| image_of_sides[s as usize]);

@@ -25,7 +25,7 @@ mod tree;
 mod triangulate;
 
 pub use error::MeshError;
-pub use generate::mesh;
+pub use generate::{mesh, mesh_within};
 pub use locate::Locator;
 pub use model::Mesh;
 pub use quality::Quality;

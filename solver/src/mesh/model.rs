@@ -24,6 +24,10 @@ pub struct Mesh {
     pub regions: Vec<Region>,
     /// Nodes on the outer boundary, ascending.
     pub outer_nodes: Vec<u32>,
+    /// Area between arcs and the flatter sides drawn in their place, m2: where an arc leaves
+    /// another edge at a grazing angle a side that followed it would fold a triangle over. Zero for
+    /// most sections, and falls with the cube of the size.
+    pub flattened_area: f64,
     /// Radius of the outer boundary, m.
     pub outer_radius: f64,
     /// Centre of the outer boundary, m.

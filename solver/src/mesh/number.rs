@@ -46,6 +46,7 @@ pub(crate) fn numbered(mesh: Curved) -> Curved {
             .map(|t| mesh.sides_of[old(t)].map(|s| new_side[s as usize]))
             .collect(),
         region_of: triangles.iter().map(|t| mesh.region_of[old(t)]).collect(),
+        flattened_area: mesh.flattened_area,
     }
 }
 

@@ -70,6 +70,7 @@ pub fn rectangle(
         region_of: regions_of,
         regions: std::iter::once(Source::Air).chain(sources.iter().copied()).map(region).collect(),
         outer_nodes,
+        flattened_area: 0.0,
         outer_radius: f64::NAN,
         centre: Point::default(),
     }

@@ -335,6 +335,7 @@ mod tests {
                 area: 2.0,
             }],
             outer_nodes: Vec::new(),
+            flattened_area: 0.0,
             outer_radius: 2.0,
             centre: Point::default(),
         }

@@ -170,6 +170,7 @@ impl Domain {
             region_of: self.triangles.iter().map(|t| t.1).collect(),
             regions: self.sources.iter().map(region).collect(),
             outer_nodes,
+            flattened_area: 0.0,
             outer_radius: self.circles.last().copied().unwrap_or(f64::NAN),
             centre: Point::default(),
         }
