@@ -76,7 +76,7 @@ pub struct Args {
     /// How many threads to use, at most; all cores if left out
     ///
     /// The results do not depend on it.
-    #[arg(long, global = true, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    #[arg(long, global = true, hide_short_help = true, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=1024))]
     pub threads: Option<u16>,
 
     /// Add the grades of this file to the library; may be given several times

@@ -513,16 +513,18 @@ mod tests {
         assert!(svg.contains(">500</text>"), "{svg}");
     }
 
-    /// Points that stand apart have their names beside them; none lies on another.
+    /// Points that stand apart have their names beside them; none lies on another, so that of eight points
+    /// in one place some are left without.
     #[test]
     fn points_have_their_names() {
         let mut named = chart(Vec::new());
         named.series[0].mark = Mark::Points;
-        named.series[0].points = vec![[1.0, 1.0], [5.0, 5.0], [5.0, 5.0], [5.0, 5.001], [9.0, 2.0]];
-        named.series[0].labels = ["far", "a", "b", "c", "<i>"].map(str::to_owned).to_vec();
+        named.series[0].points = [vec![[1.0, 1.0], [9.0, 2.0]], vec![[5.0, 5.0]; 8]].concat();
+        let names = ["far", "<i>", "a", "b", "c", "d", "e", "f", "g", "h"];
+        named.series[0].labels = names.map(str::to_owned).to_vec();
         let svg = Frame::of(&named).map(|frame| named.svg(&frame)).unwrap_or_default();
         assert!(svg.contains(">far</text>") && svg.contains(">&lt;i&gt;</text>"), "{svg}");
-        assert!(svg.matches(" of\">").count() < 5, "{svg}");
+        assert!((3..10).contains(&svg.matches(" of\">").count()), "{svg}");
     }
 
     #[test]
