@@ -66,18 +66,31 @@ impl<'a> Locator<'a> {
     }
 }
 
-/// Reference coordinates of `p`, by Newton's method from the straight-sided triangle's.
+/// Whether the middle nodes lie in the middle of straight sides, to rounding.
+fn is_straight(nodes: &Nodes) -> bool {
+    (0..3).all(|k| {
+        let (a, b) = (nodes[k], nodes[(k + 1) % 3]);
+        let off = nodes[3 + k] * 2.0 - a - b;
+        off.x.abs().max(off.y.abs()) <= 1e-15 * (a.x.abs() + b.x.abs()).max(a.y.abs() + b.y.abs())
+    })
+}
+
+/// Reference coordinates of `p`: those of the straight-sided triangle, and where sides are curved, Newton's
+/// method from there.
 fn invert(nodes: &Nodes, p: Point) -> Option<[f64; 2]> {
     let (u, v) = (nodes[1] - nodes[0], nodes[2] - nodes[0]);
     let q = p - nodes[0];
     let area = u.cross(v);
     let mut at = [q.cross(v) / area, u.cross(q) / area];
-    let size = u.norm().max(v.norm());
+    if is_straight(nodes) {
+        return area.is_normal().then_some(at);
+    }
+    let size = u.dot(u).max(v.dot(v)).sqrt();
     // Quadratic convergence from a start that is off by the bulge of a side: four steps are usual.
     for _ in 0..20 {
         let here = map(nodes, at[0], at[1]);
         let off = p - here.place;
-        if off.norm() <= 1e-14 * size {
+        if off.dot(off) <= (1e-14 * size) * (1e-14 * size) {
             break;
         }
         let [[a, b], [c, d]] = here.jacobian;
