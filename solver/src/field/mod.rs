@@ -1,5 +1,6 @@
 //! Mesh and materials to a [`Field`].
 pub mod assembly;
+mod corner_space;
 pub mod element;
 pub mod fill;
 pub mod history;
@@ -10,6 +11,7 @@ mod solution;
 mod space;
 mod transfer;
 
+pub use corner_space::CornerSpace;
 pub use newton::{Begin, FieldError, MAX_STEPS, SolveInfo, Step, TARGET};
 pub use setup::{Body, BoundaryValue, CurrentDensity, MagnetMemory, Setup};
 pub use solution::{Field, SmallChange};

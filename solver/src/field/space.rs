@@ -1,8 +1,9 @@
 //! The unknowns of a mesh: which nodes carry one, where element matrices go, and in which order
 //! to eliminate. Made once per mesh and set of prescribed nodes, used by every solve on it.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
+use crate::field::corner_space::CornerSpace;
 use crate::field::linear_solve::{Analysis, FIXED, LinearSolveError, Pattern};
 use crate::mesh::Mesh;
 
@@ -19,6 +20,8 @@ pub struct Space {
     pub pattern: Arc<Pattern>,
     /// Order of elimination.
     pub analysis: Arc<Analysis>,
+    /// Unknowns at the corners only, made when first asked for: free and fixed on the axis.
+    corners: [OnceLock<Arc<CornerSpace>>; 2],
 }
 
 impl Space {
@@ -39,7 +42,7 @@ impl Space {
             mesh.triangles.iter().map(|t| t.map(|node| unknown_of[node as usize])).collect();
         let pattern = Arc::new(Pattern::new(node_of.len(), &elements));
         let analysis = Arc::new(pattern.analyse()?);
-        Ok(Self { mesh, unknown_of, node_of, pattern, analysis })
+        Ok(Self { mesh, unknown_of, node_of, pattern, analysis, corners: Default::default() })
     }
 
     /// The space of the vector potential: prescribed on the outer boundary only.
@@ -64,7 +67,21 @@ impl Space {
             node_of: self.node_of.clone(),
             pattern: Arc::clone(&self.pattern),
             analysis: Arc::clone(&self.analysis),
+            corners: self.corners.clone(),
         }
+    }
+
+    /// The unknowns of a scalar at the corners of the mesh's triangles. Made once.
+    ///
+    /// # Errors
+    /// Not enough memory for the order of elimination.
+    pub fn corners(&self, fixed_on_axis: bool) -> Result<Arc<CornerSpace>, LinearSolveError> {
+        let made = &self.corners[usize::from(fixed_on_axis)];
+        if let Some(space) = made.get() {
+            return Ok(Arc::clone(space));
+        }
+        let space = Arc::new(CornerSpace::new(&self.mesh, fixed_on_axis)?);
+        Ok(Arc::clone(made.get_or_init(|| space)))
     }
 
     /// Number of unknowns.

@@ -13,7 +13,7 @@
 
 use crate::field::element;
 use crate::field::linear_solve::{FIXED, LinearSolveError};
-use crate::strings::reaction_fe::Problem;
+use crate::strings::reaction_fe::{Corners, Problem};
 use crate::units::MU_0;
 
 impl Problem<'_> {
@@ -58,11 +58,11 @@ impl Problem<'_> {
         for (&t, mu) in self.parts.triangles.iter().zip(&self.parts.mu) {
             let nodes = self.parts.mesh.triangles[t];
             let place = [0, 1, 2].map(|i| self.parts.local[nodes[i] as usize] as usize);
-            let corner = self.corner_gradients(t);
+            let corner = Corners::of(self.parts.mesh, t);
             for [xi, eta, w] in element::QUADRATURE {
                 let n = [1.0 - xi - eta, xi, eta];
                 let r: f64 = (0..3).map(|i| n[i] * corner.places[i].x).sum();
-                let weight = w * corner.double_area * (self.measure)(r);
+                let weight = w * corner.double_area * self.measure(r);
                 let h: [f64; 3] =
                     std::array::from_fn(|c| (0..3).map(|i| n[i] * field[place[i]][c]).sum());
                 let m = [

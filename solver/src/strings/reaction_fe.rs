@@ -25,10 +25,8 @@ use std::f64::consts::PI;
 
 use rayon::prelude::*;
 
-use crate::field::linear_solve::{
-    DenseCholesky, FIXED, LinearSolveError, Pattern, SymmetricMatrix,
-};
-use crate::field::{Field, element};
+use crate::field::linear_solve::{DenseCholesky, FIXED, LinearSolveError, SymmetricMatrix};
+use crate::field::{CornerSpace, Field, element};
 use crate::material::Law;
 use crate::mesh::Mesh;
 use crate::point::Point;
@@ -56,14 +54,17 @@ const NEGLIGIBLE: f64 = 1e-6;
 /// A matrix could not be factored.
 pub fn reaction(field: &Field, top: f64, lowest: f64) -> Result<Reaction, LinearSolveError> {
     let parts = Parts::new(field);
+    let corners = |on_axis| field.assembly.space.corners(on_axis);
     let height = lowest - top;
     if height.is_nan() || height <= 0.0 {
         // Nothing can be coupled there.
         return Ok(Reaction::default());
     }
     match field.mesh().symmetry {
-        Symmetry::Axisymmetric => round(&parts, lowest, height),
-        Symmetry::Planar => planar(&parts, lowest, height),
+        Symmetry::Axisymmetric => {
+            round(&parts, [&*corners(false)?, &*corners(true)?], lowest, height)
+        }
+        Symmetry::Planar => planar(&parts, &*corners(false)?, lowest, height),
     }
 }
 
@@ -90,31 +91,25 @@ fn wave_numbers(parts: &Parts<'_>, z_ref: f64, height: f64) -> Vec<Panel> {
         .collect()
 }
 
-fn round(parts: &Parts<'_>, z_ref: f64, height: f64) -> Result<Reaction, LinearSolveError> {
+/// `spaces`: free on the axis for m = 0, fixed there for the others.
+fn round(
+    parts: &Parts<'_>,
+    spaces: [&CornerSpace; 2],
+    z_ref: f64,
+    height: f64,
+) -> Result<Reaction, LinearSolveError> {
     let panels = wave_numbers(parts, z_ref, height);
     let nodes: Vec<_> = panels.iter().flat_map(Panel::nodes).collect();
-    let spaces = [parts.space(false)?, parts.space(true)?];
-    let columns: Result<Vec<_>, LinearSolveError> = (0..=HIGHEST_M)
+    let columns: Result<Vec<_>, LinearSolveError> = round_waves(parts, &nodes, z_ref)
         .into_par_iter()
-        .map(|m| {
-            let weight = if m == 0 { 2.0 * PI } else { PI };
-            let square = (m * m) as f64;
+        .enumerate()
+        .map(|(m, waves)| {
             let problem = Problem {
                 parts,
-                space: &spaces[usize::from(m > 0)],
-                measure: &|r| weight * r,
-                across: &|r| if m == 0 { 0.0 } else { square / (r * r) },
+                space: spaces[usize::from(m > 0)],
+                weight: if m == 0 { 2.0 * PI } else { PI },
+                across: (m * m) as f64,
             };
-            let waves = nodes
-                .iter()
-                .map(|&(k, w)| {
-                    let mut bessel = vec![0.0; m + 1];
-                    parts.at_vertices(|p| {
-                        bessel_j(k * p.x, &mut bessel);
-                        w * (k * (p.y - z_ref)).exp() * bessel[m]
-                    })
-                })
-                .collect();
             problem.answer(waves)
         })
         .collect();
@@ -130,11 +125,46 @@ fn round(parts: &Parts<'_>, z_ref: f64, height: f64) -> Result<Reaction, LinearS
     Ok(Reaction::new(PoleWaves::Round(waves)))
 }
 
+/// The incoming waves at the vertices of the parts, weights included, `[m][n_k][n_vertices]`: all orders
+/// from the same Bessel functions.
+fn round_waves(parts: &Parts<'_>, nodes: &[(f64, f64)], z_ref: f64) -> Vec<Vec<Vec<f64>>> {
+    const ORDERS: usize = HIGHEST_M + 1;
+    let n = parts.vertices.len();
+    let by_wave: Vec<[Vec<f64>; ORDERS]> = nodes
+        .par_iter()
+        .map(|&(k, w)| {
+            let mut waves: [Vec<f64>; ORDERS] = std::array::from_fn(|_| Vec::with_capacity(n));
+            let mut bessel = [0.0; ORDERS];
+            parts.at_vertices(|p| {
+                bessel_j(k * p.x, &mut bessel);
+                let weight = w * (k * (p.y - z_ref)).exp();
+                for (wave, j) in waves.iter_mut().zip(&bessel) {
+                    wave.push(weight * j);
+                }
+            });
+            waves
+        })
+        .collect();
+    let mut all: Vec<Vec<Vec<f64>>> =
+        (0..ORDERS).map(|_| Vec::with_capacity(nodes.len())).collect();
+    for waves in by_wave {
+        for (order, wave) in all.iter_mut().zip(waves) {
+            order.push(wave);
+        }
+    }
+    all
+}
+
 /// Edges of the panels of wave numbers across a planar section, as shares of the greatest. A permeable blade
 /// leads the flux far along itself, some hundreds of millimetres: the first panel is for that.
 const ACROSS: [f64; 4] = [0.0, 0.015, 0.15, 0.6];
 
-fn planar(parts: &Parts<'_>, z_ref: f64, height: f64) -> Result<Reaction, LinearSolveError> {
+fn planar(
+    parts: &Parts<'_>,
+    space: &CornerSpace,
+    z_ref: f64,
+    height: f64,
+) -> Result<Reaction, LinearSolveError> {
     let along: Vec<_> = wave_numbers(parts, z_ref, height).iter().flat_map(Panel::nodes).collect();
     let across: Vec<(f64, f64)> = ACROSS
         .windows(2)
@@ -143,22 +173,24 @@ fn planar(parts: &Parts<'_>, z_ref: f64, height: f64) -> Result<Reaction, Linear
             panel_nodes(start, end, 5)
         })
         .collect();
-    let space = parts.space(false)?;
     let harmonics: Result<Vec<_>, LinearSolveError> = across
         .par_iter()
         .map(|&(ky, w_y)| {
-            let problem =
-                Problem { parts, space: &space, measure: &|_| PI * w_y, across: &|_| ky * ky };
-            let wave = |kx: f64, w: f64, even: bool| {
-                parts.at_vertices(|p| {
+            let problem = Problem { parts, space, weight: PI * w_y, across: ky * ky };
+            let (mut cosines, mut sines) = (Vec::new(), Vec::new());
+            for &(kx, w) in &along {
+                let kappa = kx.hypot(ky);
+                let mut sine = Vec::with_capacity(parts.vertices.len());
+                cosines.push(parts.at_vertices(|p| {
                     let (sin, cos) = (kx * p.x).sin_cos();
-                    let along = if even { cos } else { sin };
-                    w * (kx.hypot(ky) * (p.y - z_ref)).exp() * along
-                })
-            };
-            let cosines = along.iter().map(|&(kx, w)| wave(kx, w, true));
-            let sines = along.iter().map(|&(kx, w)| wave(kx, w, false));
-            Ok((ky, problem.answer(cosines.chain(sines).collect())?))
+                    let weight = w * (kappa * (p.y - z_ref)).exp();
+                    sine.push(weight * sin);
+                    weight * cos
+                }));
+                sines.push(sine);
+            }
+            cosines.append(&mut sines);
+            Ok((ky, problem.answer(cosines)?))
         })
         .collect();
     let kx = along.iter().map(|n| n.0).collect();
@@ -176,22 +208,27 @@ pub(crate) struct Parts<'a> {
     pub vertices: Vec<u32>,
     /// Place of a vertex in `vertices`, [n_vertices], or [`FIXED`].
     pub local: Vec<u32>,
+    /// Of every triangle of the mesh.
+    measured: Vec<Measured>,
 }
 
-/// Unknowns of the scalar potential.
-pub(crate) struct Space {
-    /// Unknown of each vertex or [`FIXED`].
-    pub unknown_of: Vec<u32>,
-    pub pattern: Pattern,
-    pub analysis: crate::field::linear_solve::Analysis,
+/// Integrals over a triangle that all orders share.
+#[derive(Clone, Copy)]
+struct Measured {
+    /// integral r (round) or 1 (planar), m3 or m2.
+    whole: f64,
+    /// integral N_i N_j / r or N_i N_j, lower triangle by rows, m or m2.
+    products: [f64; 6],
 }
 
-/// One order: the factor of the gradient across the section and the weight of an area element.
+/// One order: what the squared gradient across the section and the area elements are multiplied by.
 pub(crate) struct Problem<'a> {
     pub parts: &'a Parts<'a>,
-    pub space: &'a Space,
-    pub measure: &'a (dyn Fn(f64) -> f64 + Sync),
-    pub across: &'a (dyn Fn(f64) -> f64 + Sync),
+    pub space: &'a CornerSpace,
+    /// Weight of an area element over r (round) or by itself (planar).
+    pub weight: f64,
+    /// m^2 (round), or ky^2 (planar), 1/m2.
+    pub across: f64,
 }
 
 impl<'a> Parts<'a> {
@@ -223,7 +260,8 @@ impl<'a> Parts<'a> {
         for (index, &v) in vertices.iter().enumerate() {
             local[v as usize] = index as u32;
         }
-        Self { mesh, triangles, mu, vertices, local }
+        let measured = (0..mesh.triangles.len()).map(|t| measured(mesh, t)).collect();
+        Self { mesh, triangles, mu, vertices, local, measured }
     }
 
     /// How far from the axis a wave of wave number `k` and its answer meet metal with more than exp(-8) of what
@@ -237,35 +275,6 @@ impl<'a> Parts<'a> {
     /// Values of a function at the vertices of the parts.
     pub(crate) fn at_vertices<T>(&self, mut f: impl FnMut(Point) -> T) -> Vec<T> {
         self.vertices.iter().map(|&v| f(self.mesh.nodes[v as usize])).collect()
-    }
-
-    /// Unknowns: all vertices but those on the outer boundary and, if asked, on the axis.
-    pub(crate) fn space(&self, fixed_on_axis: bool) -> Result<Space, LinearSolveError> {
-        let mesh = self.mesh;
-        let mut unknown_of = vec![0; mesh.n_vertices];
-        for &node in &mesh.outer_nodes {
-            if let Some(unknown) = unknown_of.get_mut(node as usize) {
-                *unknown = FIXED;
-            }
-        }
-        let mut count = 0;
-        for (vertex, unknown) in unknown_of.iter_mut().enumerate() {
-            if fixed_on_axis && mesh.nodes[vertex].x <= 0.0 {
-                *unknown = FIXED;
-            }
-            if *unknown != FIXED {
-                *unknown = count;
-                count += 1;
-            }
-        }
-        let elements: Vec<[u32; 3]> = mesh
-            .triangles
-            .iter()
-            .map(|t| [t[0], t[1], t[2]].map(|v| unknown_of[v as usize]))
-            .collect();
-        let pattern = Pattern::new(count as usize, &elements);
-        let analysis = pattern.analyse()?;
-        Ok(Space { unknown_of, pattern, analysis })
     }
 }
 
@@ -294,12 +303,10 @@ impl Problem<'_> {
     /// Columns of L, S = L L^T, for waves given at the vertices of the parts (weights included).
     fn answer(&self, waves: Vec<Vec<f64>>) -> Result<Vec<Vec<f64>>, LinearSolveError> {
         let n = waves.len();
-        let loads: Vec<Vec<f64>> = waves.iter().map(|f| self.times_excess(f)).collect();
+        let excess = self.excess();
+        let loads: Vec<Vec<f64>> = waves.iter().map(|f| self.times_excess(&excess, f)).collect();
         // Waves that are sums of others on the parts are not solved for: f = sum over pivots f_p X.
-        let gram = |i: usize, j: usize| -> f64 {
-            waves[i].iter().zip(&loads[j]).map(|(f, d)| f * d).sum()
-        };
-        let full: Vec<f64> = (0..n * n).map(|index| gram(index / n, index % n)).collect();
+        let full = symmetric(n, |i, j| dot(&waves[i], &loads[j]));
         let pivots = greatest_pivots(full.clone(), n);
         let rank = pivots.len();
         if rank == 0 {
@@ -322,42 +329,42 @@ impl Problem<'_> {
                 }
             }
         }
-        let loaded = right.clone();
         factor.solve_many(&mut right, rank);
-        let mut s = among;
-        for i in 0..rank {
-            for j in 0..rank {
-                let (a, b) = (i * unknowns, j * unknowns);
-                let back: f64 = loaded[a..a + unknowns]
-                    .iter()
-                    .zip(&right[b..b + unknowns])
-                    .map(|(l, r)| l * r)
-                    .sum();
-                s[i * rank + j] -= back;
-            }
-        }
-        let columns = low_rank_factor(s, rank, NEGLIGIBLE);
-        Ok(columns
-            .iter()
-            .map(|l| {
-                x.chunks_exact(rank).map(|x| x.iter().zip(l).map(|(x, l)| x * l).sum()).collect()
+        // Loads are nothing but on the parts: the answers count there only.
+        let answers: Vec<Vec<f64>> = right
+            .chunks_exact(unknowns)
+            .map(|answer| {
+                let at = |&vertex: &u32| match self.space.unknown_of[vertex as usize] {
+                    FIXED => 0.0,
+                    unknown => answer[unknown as usize],
+                };
+                self.parts.vertices.iter().map(at).collect()
             })
-            .collect())
+            .collect();
+        let back = symmetric(rank, |i, j| dot(&loads[pivots[i]], &answers[j]));
+        let s = among.iter().zip(&back).map(|(s, back)| s - back).collect();
+        let columns = low_rank_factor(s, rank, NEGLIGIBLE);
+        Ok(columns.iter().map(|l| x.chunks_exact(rank).map(|x| dot(x, l)).collect()).collect())
     }
 
-    /// D f over the vertices of the parts.
-    fn times_excess(&self, f: &[f64]) -> Vec<f64> {
+    /// Element matrices of mu - mu_0, one for each triangle of the parts.
+    fn excess(&self) -> Vec<[f64; 6]> {
+        let parts = self.parts.triangles.iter().zip(&self.parts.mu);
+        parts
+            .map(|(&t, mu)| self.element(t, [mu[0] - MU_0, mu[1], mu[2] - MU_0, mu[3] - MU_0]))
+            .collect()
+    }
+
+    /// D f over the vertices of the parts; `excess` as [`Problem::excess`] gives it.
+    fn times_excess(&self, excess: &[[f64; 6]], f: &[f64]) -> Vec<f64> {
         let mut sum = vec![0.0; f.len()];
-        for (&t, mu) in self.parts.triangles.iter().zip(&self.parts.mu) {
-            let excess = [mu[0] - MU_0, mu[1], mu[2] - MU_0, mu[3] - MU_0];
-            let k = self.element(t, excess);
+        for (&t, k) in self.parts.triangles.iter().zip(excess) {
             let place = [0, 1, 2]
                 .map(|i| self.parts.local[self.parts.mesh.triangles[t][i] as usize] as usize);
-            for i in 0..3 {
-                for j in 0..3 {
-                    sum[place[i]] += entry(&k, i, j) * f[place[j]];
-                }
-            }
+            let f = place.map(|p| f[p]);
+            sum[place[0]] += k[0] * f[0] + k[1] * f[1] + k[3] * f[2];
+            sum[place[1]] += k[1] * f[0] + k[2] * f[1] + k[4] * f[2];
+            sum[place[2]] += k[3] * f[0] + k[4] * f[1] + k[5] * f[2];
         }
         sum
     }
@@ -375,39 +382,52 @@ impl Problem<'_> {
         k
     }
 
-    pub(crate) fn corner_gradients(&self, t: usize) -> Corners {
-        let p = [0, 1, 2].map(|i| self.parts.mesh.nodes[self.parts.mesh.triangles[t][i] as usize]);
-        let double = (p[1].x - p[0].x) * (p[2].y - p[0].y) - (p[2].x - p[0].x) * (p[1].y - p[0].y);
-        let gradients = [0, 1, 2].map(|i| {
-            let (a, b) = (p[(i + 1) % 3], p[(i + 2) % 3]);
-            [(a.y - b.y) / double, (b.x - a.x) / double]
-        });
-        Corners { places: p, double_area: double, gradients }
+    /// Weight of an area element at the radius `r`.
+    pub(crate) fn measure(&self, r: f64) -> f64 {
+        match self.parts.mesh.symmetry {
+            Symmetry::Axisymmetric => self.weight * r,
+            Symmetry::Planar => self.weight,
+        }
     }
 
     /// Element matrix, lower triangle by rows, of the three corner functions.
     fn element(&self, t: usize, mu: [f64; 4]) -> [f64; 6] {
-        let Corners { places: p, double_area: double, gradients: gradient } =
-            self.corner_gradients(t);
+        let Corners { gradients, .. } = Corners::of(self.parts.mesh, t);
+        let Measured { whole, products } = self.parts.measured[t];
+        let (along, across) = (self.weight * whole, self.weight * self.across * mu[3]);
         let mut k = [0.0; 6];
-        for [xi, eta, w] in element::QUADRATURE {
-            let n = [1.0 - xi - eta, xi, eta];
-            let r = n[0] * p[0].x + n[1] * p[1].x + n[2] * p[2].x;
-            let weight = w * double * (self.measure)(r);
-            let across = mu[3] * (self.across)(r);
-            let mut place = 0;
-            for i in 0..3 {
-                let g = gradient[i];
-                let flux = [mu[0] * g[0] + mu[1] * g[1], mu[1] * g[0] + mu[2] * g[1]];
-                for j in 0..=i {
-                    let dot = flux[0] * gradient[j][0] + flux[1] * gradient[j][1];
-                    k[place] += weight * (dot + across * n[i] * n[j]);
-                    place += 1;
-                }
+        let mut place = 0;
+        for i in 0..3 {
+            let g = gradients[i];
+            let flux = [mu[0] * g[0] + mu[1] * g[1], mu[1] * g[0] + mu[2] * g[1]];
+            for j in 0..=i {
+                let dot = flux[0] * gradients[j][0] + flux[1] * gradients[j][1];
+                k[place] = along * dot + across * products[place];
+                place += 1;
             }
         }
         k
     }
+}
+
+fn measured(mesh: &Mesh, t: usize) -> Measured {
+    let Corners { places, double_area, .. } = Corners::of(mesh, t);
+    let round = mesh.symmetry == Symmetry::Axisymmetric;
+    let mut sum = Measured { whole: 0.0, products: [0.0; 6] };
+    for [xi, eta, w] in element::QUADRATURE {
+        let n = [1.0 - xi - eta, xi, eta];
+        let r = if round { (0..3).map(|i| n[i] * places[i].x).sum() } else { 1.0 };
+        let weight = w * double_area;
+        sum.whole += weight * r;
+        let mut place = 0;
+        for i in 0..3 {
+            for j in 0..=i {
+                sum.products[place] += weight / r * n[i] * n[j];
+                place += 1;
+            }
+        }
+    }
+    sum
 }
 
 /// The three corners of a triangle, twice its area, and the gradients of their functions.
@@ -417,9 +437,42 @@ pub(crate) struct Corners {
     pub gradients: [[f64; 2]; 3],
 }
 
-fn entry(k: &[f64; 6], i: usize, j: usize) -> f64 {
-    let (row, column) = (i.max(j), i.min(j));
-    k[row * (row + 1) / 2 + column]
+impl Corners {
+    pub(crate) fn of(mesh: &Mesh, t: usize) -> Self {
+        let places = [0, 1, 2].map(|i| mesh.nodes[mesh.triangles[t][i] as usize]);
+        let double_area = (places[1] - places[0]).cross(places[2] - places[0]);
+        let gradients = [0, 1, 2].map(|i| {
+            let (a, b) = (places[(i + 1) % 3], places[(i + 2) % 3]);
+            [(a.y - b.y) / double_area, (b.x - a.x) / double_area]
+        });
+        Self { places, double_area, gradients }
+    }
+}
+
+/// The symmetric matrix whose entries on and below the diagonal are these, `[n * n]`.
+fn symmetric(n: usize, entry: impl Fn(usize, usize) -> f64) -> Vec<f64> {
+    let mut full = vec![0.0; n * n];
+    for i in 0..n {
+        for j in 0..=i {
+            full[i * n + j] = entry(i, j);
+            full[j * n + i] = full[i * n + j];
+        }
+    }
+    full
+}
+
+/// Sum of products in four strands, which a processor adds side by side.
+fn dot(a: &[f64], b: &[f64]) -> f64 {
+    let (a4, a_rest) = a.as_chunks::<4>();
+    let (b4, b_rest) = b.as_chunks::<4>();
+    let mut sums = [0.0; 4];
+    for (a, b) in a4.iter().zip(b4) {
+        for i in 0..4 {
+            sums[i] += a[i] * b[i];
+        }
+    }
+    let rest: f64 = a_rest.iter().zip(b_rest).map(|(a, b)| a * b).sum();
+    (sums[0] + sums[1]) + (sums[2] + sums[3]) + rest
 }
 
 /// Indices of the pivots of a Cholesky factorisation with the greatest first.

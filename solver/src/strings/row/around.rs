@@ -17,7 +17,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 use rayon::prelude::*;
 
 use crate::field::linear_solve::LinearSolveError;
-use crate::field::{Field, element};
+use crate::field::{Field, Space, element};
 use crate::mesh::Locator;
 use crate::point::Point;
 use crate::strings::gauss::{gauss_legendre, lagrange};
@@ -38,6 +38,7 @@ const ROUND: usize = 6;
 /// A pole and the places where a field that is laid on it is asked for.
 pub(super) struct Around<'a> {
     parts: Parts<'a>,
+    space: &'a Space,
     /// Nodes in r and z, m.
     r: Vec<f64>,
     z: Vec<f64>,
@@ -75,6 +76,7 @@ impl<'a> Around<'a> {
         };
         Some(Self {
             parts,
+            space: &field.assembly.space,
             r: nodes(ACROSS, 0.0, radius),
             z: nodes(UP, low, high),
             angles: (0..ROUND).map(|i| PI * (i as f64 + 0.5) / ROUND as f64).collect(),
@@ -103,16 +105,11 @@ impl<'a> Around<'a> {
         fields: &[Vec<[f64; 3]>],
         sampling: &PlaneSampling,
     ) -> Result<Vec<Answer>, LinearSolveError> {
-        let space = self.parts.space(true)?;
+        let space = self.space.corners(true)?;
         let shares = self.shares();
         let one_order = |&m: &usize| {
-            let square = (m * m) as f64;
-            let problem = Problem {
-                parts: &self.parts,
-                space: &space,
-                measure: &|r| PI * r,
-                across: &|r| square / (r * r),
-            };
+            let problem =
+                Problem { parts: &self.parts, space: &space, weight: PI, across: (m * m) as f64 };
             let laid: Vec<Vec<[f64; 3]>> = fields
                 .iter()
                 .map(|field| self.at_vertices(&shares, &self.order(m, field)))
