@@ -8,7 +8,8 @@
 /// a string's section.
 pub(crate) const ORDER: usize = 7;
 
-const PAIRS: usize = (ORDER + 1) * (ORDER + 2) / 2;
+/// Derivatives along x and y up to that order.
+pub(crate) const PAIRS: usize = (ORDER + 1) * (ORDER + 2) / 2;
 
 /// Potential (A) and its derivatives (A/m^n) at a point.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -17,7 +18,8 @@ pub(crate) struct PotentialJet {
     d: [[f64; PAIRS]; 2],
 }
 
-const fn place(a: usize, b: usize) -> usize {
+/// Where the derivative d^(a+b)/dx^a dy^b stands among them: by order, then by b.
+pub(crate) const fn place(a: usize, b: usize) -> usize {
     let n = a + b;
     n * (n + 1) / 2 + b
 }
@@ -34,6 +36,12 @@ impl PotentialJet {
         }
     }
 
+    /// As [`PotentialJet::d`], for c = 0 or 1.
+    #[inline(always)]
+    pub(crate) fn level(&self, a: usize, b: usize, c: usize) -> f64 {
+        self.d[c][place(a, b)]
+    }
+
     /// Sets one derivative, c = 0 or 1.
     pub(crate) fn set(&mut self, a: usize, b: usize, c: usize, value: f64) {
         self.d[c][place(a, b)] = value;
@@ -46,6 +54,18 @@ impl PotentialJet {
                 *o += factor * t;
             }
         }
+    }
+
+    /// The jet at the place mirrored in x = 0, of a potential that is its own mirror image.
+    pub(crate) fn mirrored(mut self) -> Self {
+        for level in &mut self.d {
+            for n in 1..=ORDER {
+                for b in (0..n).filter(|b| (n - b) % 2 == 1) {
+                    level[place(n - b, b)] *= -1.0;
+                }
+            }
+        }
+        self
     }
 
     /// H, its gradient and second gradient.
@@ -118,16 +138,13 @@ impl LadderTable {
     }
 
     /// The jets of the real and the imaginary part of sum over k of a(k) exp(-k zeta) J_m(k r)
-    /// exp(i m phi).
-    ///
-    /// `moment(n, s)` = sum over k of a(k) k^n exp(-k zeta) J_(m+s)(k r), asked for |s| <= n and
-    /// n + s even; `m` may be any integer >= 0. Derivatives above `order` stay zero.
+    /// exp(i m phi), from its `moments`. Derivatives above `order` stay zero.
     pub(crate) fn jets(
         &self,
         m: usize,
         turns: &Turns,
         order: usize,
-        moment: impl Fn(usize, isize) -> f64,
+        moments: &Moments,
     ) -> [PotentialJet; 2] {
         let [mut real, mut imaginary] = [PotentialJet::ZERO; 2];
         for c in 0..2 {
@@ -136,7 +153,7 @@ impl LadderTable {
                 let mut terms = [(0.0, 0.0); ORDER + 1];
                 for (j, term) in terms.iter_mut().enumerate().take(n + 1) {
                     let s = 2 * j as isize - n as isize;
-                    let value = moment(n + c, s);
+                    let value = moments.sums[c][place(n - j, j)];
                     let turn = turns.at(m as isize + s);
                     *term = (value * turn.0, value * turn.1);
                 }
@@ -161,6 +178,47 @@ impl LadderTable {
             }
         }
         [real, imaginary]
+    }
+}
+
+/// What [`LadderTable::jets`] combines: sums over k of a(k) k^(n+c) exp(-k zeta) J_(m+s)(k r) for
+/// s = -n, -n + 2, ..., n and c = 0 or 1, `[c][place(n - j, j)]` with s = 2 j - n.
+#[derive(Clone, Debug)]
+pub(crate) struct Moments {
+    sums: [[f64; PAIRS]; 2],
+}
+
+impl Moments {
+    pub(crate) const ZERO: Self = Self { sums: [[0.0; PAIRS]; 2] };
+
+    /// Those of one wave of wave number `k` and amplitude `a`, of azimuthal order `m`, up to `order`;
+    /// `bessel[M]` = J_M(k r), M = 0 .. m + order.
+    pub(crate) fn of_wave(m: usize, a: f64, k: f64, bessel: &[f64], order: usize) -> Self {
+        let mut moments = Self::ZERO;
+        let mut factor = a;
+        for n in 0..=order {
+            for j in 0..=n {
+                let index = (m + 2 * j) as isize - n as isize;
+                // J_-M = (-1)^M J_M.
+                let sign = if index < 0 && index % 2 != 0 { -1.0 } else { 1.0 };
+                let value = sign * factor * bessel[index.unsigned_abs()];
+                moments.sums[0][place(n - j, j)] = value;
+                moments.sums[1][place(n - j, j)] = k * value;
+            }
+            factor *= k;
+        }
+        moments
+    }
+
+    /// Adds `factor` times others, up to `order`.
+    #[inline]
+    pub(crate) fn add(&mut self, factor: f64, others: &Self, order: usize) {
+        let count = place(0, order) + 1;
+        for (own, theirs) in self.sums.iter_mut().zip(&others.sums) {
+            for (o, t) in own[..count].iter_mut().zip(&theirs[..count]) {
+                *o += factor * t;
+            }
+        }
     }
 }
 

@@ -23,10 +23,10 @@ use std::sync::Arc;
 use crate::strings::bessel::bessel_j;
 use crate::strings::fade::Fade;
 use crate::strings::finer_waves::Panel;
-use crate::strings::jet::{LadderTable, PotentialJet, Turns};
+use crate::strings::jet::{LadderTable, Moments, PotentialJet, Turns};
 use crate::strings::placed_reaction::PlacedReaction;
 use crate::strings::section_mean::section_mean;
-use crate::strings::spectral::{Moments, by_radius};
+use crate::strings::spectral::by_radius;
 use crate::units::MU_0;
 
 /// The poles' answer to fields laid on them from above: one pole's, or several side by side.
@@ -139,12 +139,10 @@ impl Reaction {
             if own.iter().any(|p| p[2] < pole.floor) {
                 continue;
             }
-            let rows = match &*pole.waves {
-                PoleWaves::Round(waves) => waves.rows(&own, nodes.spacing),
-                PoleWaves::Planar(waves) => waves.rows(&own, nodes.spacing),
-            };
-            for jets in rows {
-                placed.push_row(&jets, nodes.volume, nodes.radius);
+            let nodes = Nodes { points: &own, ..*nodes };
+            match &*pole.waves {
+                PoleWaves::Round(waves) => waves.put(&nodes, &mut placed),
+                PoleWaves::Planar(waves) => waves.put(&nodes, &mut placed),
             }
         }
         placed.multiply();
@@ -172,136 +170,168 @@ fn resolved(k: f64, spacing: f64) -> f64 {
     0.5 * libm::erfc((k * spacing - 7.0) / 2.0)
 }
 
+/// Beyond this share a wave is not summed any more.
+const NOTHING: f64 = 1e-17;
+
 impl PlacedReaction {
-    /// One row of F from the jets of a wave at all nodes.
-    fn push_row(&mut self, jets: &[PotentialJet], volume: &[f64], radius: f64) {
-        let n = jets.len();
-        let start = self.f.len();
-        let all = [&mut self.f].into_iter().chain(&mut self.d).chain(&mut self.dd);
-        for matrix in all {
-            matrix.resize(start + self.size, 0.0);
+    /// Room for `count` more rows; the number of the first.
+    fn add_rows(&mut self, count: usize) -> usize {
+        let first = self.f.len() / self.size.max(1);
+        for matrix in [&mut self.f].into_iter().chain(&mut self.d).chain(&mut self.dd) {
+            matrix.resize((first + count) * self.size, 0.0);
         }
-        for (i, jet) in jets.iter().enumerate() {
-            let mean = section_mean(jet, radius, WAVE_ORDER);
-            for c in 0..3 {
-                let place = start + c * n + i;
-                self.f[place] = volume[i] * mean.h[c];
-                for p in 0..3 {
-                    self.d[p][place] = volume[i] * mean.d[p][c];
-                }
-                for (slot, [p, q]) in [[1, 1], [1, 2], [2, 2]].into_iter().enumerate() {
-                    self.dd[slot][place] = volume[i] * mean.dd[p][q][c];
-                }
+        first
+    }
+
+    /// Entries of one row of F at one node, from the jet of a wave there.
+    fn put(&mut self, row: usize, node: usize, jet: &PotentialJet, nodes: &Nodes<'_>) {
+        let mean = section_mean(jet, nodes.radius, WAVE_ORDER);
+        let volume = nodes.volume[node];
+        for c in 0..3 {
+            let place = row * self.size + c * nodes.points.len() + node;
+            self.f[place] = volume * mean.h[c];
+            for p in 0..3 {
+                self.d[p][place] = volume * mean.d[p][c];
+            }
+            for (slot, [p, q]) in [[1, 1], [1, 2], [2, 2]].into_iter().enumerate() {
+                self.dd[slot][place] = volume * mean.dd[p][q][c];
             }
         }
     }
 }
 
 impl RoundWaves {
-    /// Jets at all points of each combined wave, scaled so that F = volume times grad.
-    fn rows(&self, points: &[[f64; 3]], spacing: &[f64]) -> Vec<Vec<PotentialJet>> {
+    /// Rows of F, two for each combined wave: with cos m phi and with sin m phi.
+    fn put(&self, nodes: &Nodes<'_>, placed: &mut PlacedReaction) {
         let ladder = LadderTable::new();
-        // Row of (m, column, part).
-        let mut first_row = Vec::with_capacity(self.columns.len());
-        let mut count = 0;
-        for columns in &self.columns {
-            first_row.push(count);
-            count += 2 * columns.len();
-        }
-        let mut rows = vec![vec![PotentialJet::ZERO; points.len()]; count];
+        let waves: Vec<(usize, &Vec<f64>)> = self
+            .columns
+            .iter()
+            .enumerate()
+            .flat_map(|(m, columns)| columns.iter().map(move |column| (m, column)))
+            .collect();
+        let first = placed.add_rows(2 * waves.len());
         let mut bessel = vec![0.0; self.columns.len() + WAVE_ORDER];
-        for ((r, z), members) in by_radius(points) {
+        for ((r, z), members) in by_radius(nodes.points) {
             let zeta = z - self.z0;
             // Nodes as far from the axis lie between segments alike.
-            let longest = members.iter().map(|&i| spacing[i]).fold(0.0, f64::max);
-            let mut moments: Vec<Vec<Moments>> = self
-                .columns
-                .iter()
-                .enumerate()
-                .map(|(m, columns)| columns.iter().map(|_| Moments::zero(m, WAVE_ORDER)).collect())
-                .collect();
+            let longest = members.iter().map(|&i| nodes.spacing[i]).fold(0.0, f64::max);
+            let mut moments = vec![Moments::ZERO; waves.len()];
             for (index, &k) in self.k.iter().enumerate() {
+                let share = resolved(k, longest) * self.fade.share(k, r);
+                if share < NOTHING {
+                    break;
+                }
                 bessel_j(k * r, &mut bessel);
-                let decay = (-k * zeta).exp() * resolved(k, longest) * self.fade.share(k, r);
-                for (columns, moments) in self.columns.iter().zip(&mut moments) {
-                    for (column, moments) in columns.iter().zip(moments) {
-                        moments.add(column[index] * decay, k, &bessel);
+                let decay = (-k * zeta).exp() * share;
+                let mut moments = moments.iter_mut();
+                for (m, columns) in self.columns.iter().enumerate() {
+                    let wave = Moments::of_wave(m, decay, k, &bessel, WAVE_ORDER);
+                    for (column, moments) in columns.iter().zip(&mut moments) {
+                        moments.add(column[index], &wave, WAVE_ORDER);
                     }
                 }
             }
-            for index in members {
-                let turns = Turns::new(points[index][0], points[index][1], bessel.len());
-                for (m, moments) in moments.iter().enumerate() {
-                    let scale = if m == 0 { 1.0 } else { 2.0 } / (4.0 * PI * MU_0.sqrt());
-                    for (column, moments) in moments.iter().enumerate() {
-                        let pair = ladder.jets(m, &turns, WAVE_ORDER, |n, s| moments.get(m, n, s));
-                        for (offset, jet) in pair.iter().enumerate() {
-                            rows[first_row[m] + 2 * column + offset][index].add(scale, jet);
-                        }
+            for node in members {
+                let turns = Turns::new(nodes.points[node][0], nodes.points[node][1], bessel.len());
+                for (wave, ((m, _), moments)) in waves.iter().zip(&moments).enumerate() {
+                    let scale = if *m == 0 { 1.0 } else { 2.0 } / (4.0 * PI * MU_0.sqrt());
+                    let pair = ladder.jets(*m, &turns, WAVE_ORDER, moments);
+                    for (part, jet) in pair.iter().enumerate() {
+                        let mut scaled = PotentialJet::ZERO;
+                        scaled.add(scale, jet);
+                        placed.put(first + 2 * wave + part, node, &scaled, nodes);
                     }
                 }
             }
         }
-        rows
     }
 }
+
+/// Powers of kx with and without a factor of -kappa: `[c][a]`, c + a <= [`WAVE_ORDER`].
+const ALONG: usize = 2 * (WAVE_ORDER + 1);
 
 impl PlanarWaves {
-    /// Jets at all points of each combined wave, scaled so that F = volume times grad.
+    /// Rows of F, two for each combined wave: with cos ky y and with sin ky y.
     ///
     /// The section is the same everywhere along y, so the waves are centred on the string.
-    fn rows(&self, points: &[[f64; 3]], spacing: &[f64]) -> Vec<Vec<PotentialJet>> {
+    fn put(&self, nodes: &Nodes<'_>, placed: &mut PlacedReaction) {
         let n = self.kx.len();
-        let mut rows = Vec::new();
-        for (ky, columns) in &self.harmonics {
-            for column in columns {
-                let mut cosine = Vec::with_capacity(points.len());
-                let mut sine = Vec::with_capacity(points.len());
-                for (p, &spacing) in points.iter().zip(spacing) {
-                    let (mut even, mut odd) = (PotentialJet::ZERO, PotentialJet::ZERO);
-                    for (i, &kx) in self.kx.iter().enumerate() {
+        let count: usize = self.harmonics.iter().map(|(_, columns)| 2 * columns.len()).sum();
+        let first = placed.add_rows(count);
+        for (node, (p, &spacing)) in nodes.points.iter().zip(nodes.spacing).enumerate() {
+            // What all harmonics share along x.
+            let along: Vec<(f64, f64)> = self
+                .kx
+                .iter()
+                .map(|&kx| {
+                    let (sin, cos) = (kx * p[0]).sin_cos();
+                    let resolved = resolved(kx, spacing);
+                    (resolved * sin, resolved * cos)
+                })
+                .collect();
+            let mut row = first;
+            for (ky, columns) in &self.harmonics {
+                // d^a/dx^a (-kappa)^c of a cos kx x + b sin kx x = Re (a - ib) e^(i kx x), times a and b.
+                let terms: Vec<[[f64; ALONG]; 2]> = self
+                    .kx
+                    .iter()
+                    .zip(&along)
+                    .map(|(&kx, &(sin, cos))| {
                         let kappa = kx.hypot(*ky);
-                        let scale = (-kappa * (p[2] - self.z0)).exp() * resolved(kx, spacing)
+                        let scale = (-kappa * (p[2] - self.z0)).exp()
                             / (2.0 * PI * PI * kappa * MU_0.sqrt());
-                        let (sin, cos) = (kx * p[0]).sin_cos();
-                        // a cos kx x + b sin kx x = Re (a - ib) e^(i kx x).
-                        let (a, b) = (scale * column[i], scale * column[n + i]);
-                        let along = [a * cos + b * sin, b * cos - a * sin];
-                        add_wave(&mut even, &mut odd, along, kx, *ky, kappa);
+                        let mut terms = [[0.0; ALONG]; 2];
+                        let mut power = scale;
+                        for a in 0..=WAVE_ORDER {
+                            let [of_a, of_b] = match a % 4 {
+                                0 => [cos, sin],
+                                1 => [-sin, cos],
+                                2 => [-cos, -sin],
+                                _ => [sin, -cos],
+                            };
+                            for (terms, value) in terms.iter_mut().zip([of_a, of_b]) {
+                                terms[a] = power * value;
+                                terms[WAVE_ORDER + 1 + a] = -kappa * power * value;
+                            }
+                            power *= kx;
+                        }
+                        terms
+                    })
+                    .collect();
+                for column in columns {
+                    let (a, b) = column.split_at(n);
+                    let mut sums = [0.0; ALONG];
+                    for ((a, b), [of_a, of_b]) in a.iter().zip(b).zip(&terms) {
+                        for i in 0..ALONG {
+                            sums[i] += a * of_a[i] + b * of_b[i];
+                        }
                     }
-                    cosine.push(even);
-                    sine.push(odd);
+                    for (part, jet) in across(&sums, *ky).iter().enumerate() {
+                        placed.put(row + part, node, jet, nodes);
+                    }
+                    row += 2;
                 }
-                rows.push(cosine);
-                rows.push(sine);
             }
         }
-        rows
     }
 }
 
-/// Adds the derivatives of f(x) exp(-kappa zeta) times cos ky y (to `even`) and sin ky y (to
-/// `odd`) at y = 0, where `along` = [f, f'/kx].
-fn add_wave(
-    even: &mut PotentialJet,
-    odd: &mut PotentialJet,
-    along: [f64; 2],
-    kx: f64,
-    ky: f64,
-    kappa: f64,
-) {
+/// The jets at y = 0 of f(x, z) cos ky y and f(x, z) sin ky y, from the derivatives of f along x and up.
+fn across(along: &[f64; ALONG], ky: f64) -> [PotentialJet; 2] {
+    let mut jets = [PotentialJet::ZERO; 2];
     for c in 0..2 {
+        let mut power = 1.0;
         for b in 0..=WAVE_ORDER - c {
+            let sign = if (b / 2) % 2 == 0 { 1.0 } else { -1.0 };
             for a in 0..=WAVE_ORDER - c - b {
-                let sign = if (a / 2 + b / 2) % 2 == 0 { 1.0 } else { -1.0 };
-                let down = if c == 1 { -kappa } else { 1.0 };
-                let powers = kx.powi(a as i32) * ky.powi(b as i32) * down;
-                let value = sign * along[a % 2] * powers;
-                let jet = if b % 2 == 0 { &mut *even } else { &mut *odd };
-                jet.set(a, b, c, jet.d(a, b, c) + value);
+                let value = sign * power * along[c * (WAVE_ORDER + 1) + a];
+                jets[b % 2].set(a, b, c, value);
             }
+            power *= ky;
         }
     }
+    jets
 }
 
 /// Columns of L, S = L L^T, by Cholesky with the greatest pivot first, up to `tolerance` times the

@@ -28,36 +28,51 @@ pub(crate) struct MeanField {
 
 /// Means over the section of radius `a` about the jet's point; the jet goes to `order` 5 or 7.
 pub(crate) fn section_mean(jet: &PotentialJet, a: f64, order: usize) -> MeanField {
-    let axial = circle_mean(jet, 0.75 * a * a, order).field();
-    let across = circle_mean(jet, 0.5 * a * a, order).field();
-    let mut mean = MeanField::default();
-    for c in 0..3 {
-        let from = if c == 0 { &axial } else { &across };
-        mean.h[c] = from.h[c];
-        for p in 0..3 {
-            mean.d[p][c] = from.gradient[c][p];
-            for q in 0..3 {
-                mean.dd[p][q][c] = from.second[c][p][q];
-            }
-        }
-    }
+    let axial = CircleMean::new(jet, 0.75 * a * a, order);
+    let across = CircleMean::new(jet, 0.5 * a * a, order);
+    // H_c = -dphi/dc, and d2/dz2 = -d2/dx2 - d2/dy2.
+    let f = |a, b, c| -axial.d(a, b, c);
+    let g = |a, b, c| -across.d(a, b, c);
+    let zz = |a: usize, b: usize, c: usize| -(g(a + 2, b, c) + g(a, b + 2, c));
+    let mut mean = MeanField { h: [f(1, 0, 0), g(0, 1, 0), g(0, 0, 1)], ..MeanField::default() };
+    mean.d = [
+        [f(2, 0, 0), g(1, 1, 0), g(1, 0, 1)],
+        [f(1, 1, 0), g(0, 2, 0), g(0, 1, 1)],
+        [f(1, 0, 1), g(0, 1, 1), zz(0, 0, 0)],
+    ];
+    let f_zz = -(f(3, 0, 0) + f(1, 2, 0));
+    mean.dd[0][0] = [f(3, 0, 0), g(2, 1, 0), g(2, 0, 1)];
+    mean.dd[0][1] = [f(2, 1, 0), g(1, 2, 0), g(1, 1, 1)];
+    mean.dd[0][2] = [f(2, 0, 1), g(1, 1, 1), zz(1, 0, 0)];
+    mean.dd[1][1] = [f(1, 2, 0), g(0, 3, 0), g(0, 2, 1)];
+    mean.dd[1][2] = [f(1, 1, 1), g(0, 2, 1), zz(0, 1, 0)];
+    mean.dd[2][2] = [f_zz, zz(0, 1, 0), zz(0, 0, 1)];
+    mean.dd[1][0] = mean.dd[0][1];
+    mean.dd[2][0] = mean.dd[0][2];
+    mean.dd[2][1] = mean.dd[1][2];
     mean
 }
 
-/// The jet of the mean over a circle, up to order 3.
-fn circle_mean(jet: &PotentialJet, rho_squared: f64, order: usize) -> PotentialJet {
-    let fourth = if order >= ORDER { rho_squared * rho_squared / 64.0 } else { 0.0 };
-    let mut mean = PotentialJet::ZERO;
-    for a in 0..=ORDER - 4 {
-        for b in 0..=ORDER - 4 - a {
-            for c in 0..=(ORDER - 4 - a - b).min(1) {
-                let value = jet.d(a, b, c) - 0.25 * rho_squared * jet.d(a + 2, b, c)
-                    + fourth * jet.d(a + 4, b, c);
-                mean.set(a, b, c, value);
-            }
-        }
+/// The mean over a circle about the jet's point.
+struct CircleMean<'a> {
+    jet: &'a PotentialJet,
+    second: f64,
+    fourth: f64,
+}
+
+impl<'a> CircleMean<'a> {
+    fn new(jet: &'a PotentialJet, rho_squared: f64, order: usize) -> Self {
+        let fourth = if order >= ORDER { rho_squared * rho_squared / 64.0 } else { 0.0 };
+        Self { jet, second: -0.25 * rho_squared, fourth }
     }
-    mean
+
+    /// Derivative of the mean, a + b + c <= 3, c <= 1.
+    #[inline(always)]
+    fn d(&self, a: usize, b: usize, c: usize) -> f64 {
+        self.jet.level(a, b, c)
+            + self.second * self.jet.level(a + 2, b, c)
+            + self.fourth * self.jet.level(a + 4, b, c)
+    }
 }
 
 #[cfg(test)]

@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 
 use crate::strings::bessel::bessel_j;
 use crate::strings::fade::Fade;
-use crate::strings::jet::{LadderTable, ORDER, Part, PotentialJet, Turns};
+use crate::strings::jet::{LadderTable, Moments, ORDER, Part, PotentialJet, Turns};
 
 /// One azimuthal order of a potential.
 #[derive(Clone, Debug)]
@@ -54,8 +54,7 @@ impl SpectralField {
             for index in members {
                 let turns = Turns::new(points[index][0], points[index][1], highest);
                 for (one, moments) in self.orders.iter().zip(&moments) {
-                    let [cosine, sine] =
-                        ladder.jets(one.m, &turns, order, |n, s| moments.get(one.m, n, s));
+                    let [cosine, sine] = ladder.jets(one.m, &turns, order, moments);
                     let jet = if one.part == Part::Cosine { cosine } else { sine };
                     jets[index].add(1.0, &jet);
                 }
@@ -68,11 +67,11 @@ impl SpectralField {
         self.orders.iter().map(|o| o.m).max().unwrap_or(0)
     }
 
-    /// Sums over k of amplitude k^n exp(-k zeta) J_M(k r), for each azimuthal order.
+    /// The moments of each azimuthal order.
     fn moments(&self, r: f64, z: f64, order: usize) -> Vec<Moments> {
         let highest = self.highest_m() + order;
         let mut bessel = vec![0.0; highest + 1];
-        let mut all: Vec<Moments> = self.orders.iter().map(|o| Moments::zero(o.m, order)).collect();
+        let mut all = vec![Moments::ZERO; self.orders.len()];
         let greatest = self.fade.greatest(r);
         for (index, &k) in self.k.iter().enumerate() {
             let decay = (-k * (z - self.z0)).exp();
@@ -82,7 +81,8 @@ impl SpectralField {
             let decay = decay * self.fade.share(k, r);
             bessel_j(k * r, &mut bessel);
             for (one, moments) in self.orders.iter().zip(&mut all) {
-                moments.add(one.amplitude[index] * decay, k, &bessel);
+                let amplitude = one.amplitude[index] * decay;
+                moments.add(1.0, &Moments::of_wave(one.m, amplitude, k, &bessel, order), order);
             }
         }
         all
@@ -100,41 +100,6 @@ pub(crate) fn by_radius(points: &[[f64; 3]]) -> Vec<((f64, f64), Vec<usize>)> {
         .into_iter()
         .map(|((r, z), members)| ((f64::from_bits(r), f64::from_bits(z)), members))
         .collect()
-}
-
-/// Sums over k of amplitude k^n exp(-k zeta) J_M(k r) for the orders M that a jet of azimuthal
-/// order m needs: `[n][M - lowest]`.
-pub(crate) struct Moments {
-    lowest: usize,
-    width: usize,
-    values: Vec<f64>,
-}
-
-impl Moments {
-    pub(crate) fn zero(m: usize, order: usize) -> Self {
-        // J_(m+s), |s| <= order, by absolute value of the index.
-        let lowest = m.saturating_sub(order);
-        let width = m + order + 1 - lowest;
-        Self { lowest, width, values: vec![0.0; (order + 1) * width] }
-    }
-
-    pub(crate) fn add(&mut self, amplitude: f64, k: f64, bessel: &[f64]) {
-        let bessel = &bessel[self.lowest..self.lowest + self.width];
-        let mut factor = amplitude;
-        for row in self.values.chunks_exact_mut(self.width) {
-            for (value, j) in row.iter_mut().zip(bessel) {
-                *value += factor * j;
-            }
-            factor *= k;
-        }
-    }
-
-    /// Moment n of J_(m+s), with J_-M = (-1)^M J_M.
-    pub(crate) fn get(&self, m: usize, n: usize, s: isize) -> f64 {
-        let order = m as isize + s;
-        let value = self.values[n * self.width + order.unsigned_abs() - self.lowest];
-        if order < 0 && order % 2 != 0 { -value } else { value }
-    }
 }
 
 // `ORDER` bounds what a jet can hold.
