@@ -11,60 +11,152 @@
 //! straight sides are integrated in closed form, the half rings with Gauss-Legendre nodes. The value
 //! of phi itself is left at 0: only its derivatives mean anything.
 
+use std::collections::BTreeMap;
 use std::f64::consts::PI;
 
 use rayon::prelude::*;
 
-use super::inverse_distance::Derivatives;
-use super::path::{Racetrack, arc_nodes};
+use super::inverse_distance::{Derivatives, LANES, Lanes};
+use super::path::{Racetrack, Thin, arc_nodes};
 use crate::strings::jet::PotentialJet;
 
-/// Thin racetracks across and up the window. At the distance of a string (no closer than half the
+/// Most thin racetracks across and up the window. At the distance of a string (no closer than half the
 /// window's width) the means over the window are good to 1e-6.
 const ACROSS: usize = 5;
 const UP: usize = 6;
-/// Elements on a half ring.
+/// Most elements on a half ring.
 const ARC: usize = 24;
+/// Fewest of each: what any place asks for, since a wire's length goes with its radius and its direction with
+/// sine and cosine.
+const FEWEST: usize = 2;
+const FEWEST_OF_ARC: usize = 8;
+/// What fewer than most may leave out, as the rate tells at which Gauss's rule converges: of the means over
+/// the window, and along a half ring, where derivatives of the seventh order are taken under the integral.
+const LEFT_OF_WINDOW: f64 = 1e-8;
+const LEFT_OF_ARC: f64 = 1e-12;
+
+/// Rules of every number of nodes that is used.
+struct Rules {
+    /// `[n]`, sine, cosine and weight of each of n elements.
+    arcs: Vec<Vec<(f64, f64, f64)>>,
+    /// `[n_across][n_up]`
+    windows: Vec<Vec<Vec<Thin>>>,
+}
 
 impl Racetrack {
     /// Jets of the potential per ampere at `points`, m, up to `order`.
+    ///
+    /// The coil is its own mirror image along x: of places that are so too, one is summed for both.
     pub(crate) fn jets(&self, points: &[[f64; 3]], order: usize) -> Vec<PotentialJet> {
-        let thin = self.thin(ACROSS, UP);
-        let arc = arc_nodes(ARC);
+        let rules = Rules {
+            arcs: (0..=ARC).map(arc_nodes).collect(),
+            windows: (0..=ACROSS)
+                .map(|across| (0..=UP).map(|up| self.thin(across, up)).collect())
+                .collect(),
+        };
+        let mut distinct: Vec<[f64; 3]> = Vec::new();
+        let mut known: BTreeMap<[u64; 3], usize> = BTreeMap::new();
+        let which: Vec<usize> = points
+            .iter()
+            .map(|&[x, y, z]| {
+                let place = [x.abs(), y, z];
+                *known.entry(place.map(f64::to_bits)).or_insert_with(|| {
+                    distinct.push(place);
+                    distinct.len() - 1
+                })
+            })
+            .collect();
+        let jets: Vec<PotentialJet> =
+            distinct.par_iter().map(|&p| self.jet_at(p, order, &rules)).collect();
+        let seen = |(&[x, ..], which): (&[f64; 3], usize)| {
+            if x < 0.0 { jets[which].mirrored() } else { jets[which] }
+        };
+        points.iter().zip(which).map(seen).collect()
+    }
+
+    fn jet_at(&self, [x, y, z]: [f64; 3], order: usize, rules: &Rules) -> PotentialJet {
         let half = 0.5 * self.straight;
-        let one = |&[x, y, z]: &[f64; 3]| -> PotentialJet {
-            // Sums over the wire of dl_x / R and dl_y / R with their derivatives.
-            let (mut sum_x, mut sum_y) = (Derivatives::ZERO, Derivatives::ZERO);
-            for t in &thin {
-                let up = z - t.height;
-                for end in [half, -half] {
-                    for &(sin, cos, weight) in &arc {
+        let [across, up] = self.window_rule([x, y, z]);
+        let arcs = [half, -half].map(|end| &rules.arcs[self.arc_rule([x, y - end, z])]);
+        // Sums over the wire of dl_x / R and dl_y / R with their derivatives.
+        let (mut sum_x, mut sum_y) = (Derivatives::<f64>::ZERO, Derivatives::<f64>::ZERO);
+        let mut g = Derivatives::<Lanes>::ZERO;
+        for t in &rules.windows[across][up] {
+            let up = z - t.height;
+            for (end, arc) in [half, -half].into_iter().zip(arcs) {
+                for elements in arc.chunks(LANES) {
+                    // Lanes without an element are far away and count nothing.
+                    let (mut dx, mut dy) = ([1.0; LANES], [0.0; LANES]);
+                    let (mut along_x, mut along_y) = ([0.0; LANES], [0.0; LANES]);
+                    for (l, &(sin, cos, weight)) in elements.iter().enumerate() {
                         let (sin, cos) =
                             if end.is_sign_positive() { (sin, cos) } else { (-sin, -cos) };
-                        let from = [x - t.radius * cos, y - end - t.radius * sin, up];
-                        let g = Derivatives::of_point(from, order);
+                        dx[l] = x - t.radius * cos;
+                        dy[l] = y - end - t.radius * sin;
                         let length = t.turns * t.radius * weight;
-                        sum_x.add(-length * sin, &g, order);
-                        sum_y.add(length * cos, &g, order);
+                        along_x[l] = -length * sin;
+                        along_y[l] = length * cos;
                     }
-                }
-                if half > 0.0 {
-                    for sense in [1.0, -1.0] {
-                        for (end, sign) in [(-half, 1.0), (half, -1.0)] {
-                            let from = [x - sense * t.radius, y - end, up];
-                            let w = Derivatives::of_line(from, order);
-                            sum_y.add(sense * sign * t.turns, &w, order);
-                        }
-                    }
+                    g.set_point(&dx, &dy, up, order);
+                    sum_x.add(&along_x, &g, order);
+                    sum_y.add(&along_y, &g, order);
                 }
             }
-            jet(&sum_x, &sum_y, order)
-        };
-        points.par_iter().map(one).collect()
+            if half > 0.0 {
+                let (right, left) = (x - t.radius, x + t.radius);
+                let (back, front) = (y + half, y - half);
+                g.set_line(&[right, right, left, left], &[back, front, back, front], up, order);
+                sum_y.add(&[1.0, -1.0, -1.0, 1.0].map(|sign| sign * t.turns), &g, order);
+            }
+        }
+        jet(&sum_x, &sum_y, order)
+    }
+
+    /// How many thin racetracks across and up the window a place asks for.
+    fn window_rule(&self, [x, y, z]: [f64; 3]) -> [usize; 2] {
+        let beyond = (y.abs() - 0.5 * self.straight).max(0.0);
+        let from = x.hypot(beyond);
+        let (r, width) = (0.5 * (self.inner + self.outer), 0.5 * (self.outer - self.inner));
+        let (h, height) = (0.5 * (self.bottom + self.top), 0.5 * (self.top - self.bottom));
+        // The nearest wire: 1/R has no bound where both distances, across and up, cancel as complex
+        // numbers.
+        let over = ((z - h).abs() - height).max(0.0);
+        let beside = ((from - r).abs() - width).max(0.0);
+        let rate =
+            [rate((from - r) / width, over / width), rate((z - h) / height, beside / height)];
+        [
+            nodes(LEFT_OF_WINDOW, rate[0], [FEWEST, ACROSS]),
+            nodes(LEFT_OF_WINDOW, rate[1], [FEWEST, UP]),
+        ]
+    }
+
+    /// How many elements of a half ring about the origin a place asks for.
+    fn arc_rule(&self, [x, y, z]: [f64; 3]) -> usize {
+        let from = x.hypot(y);
+        let up = (z - z.clamp(self.bottom, self.top)).abs();
+        // 1/R has no bound at an angle of arcosh(cosh) times i from the place's own.
+        let cosh = |r: f64| (from * from + up * up + r * r) / (2.0 * r * from);
+        let nearest = (from * from + up * up).sqrt().clamp(self.inner, self.outer);
+        let angle = cosh(nearest).max(1.0).acosh();
+        nodes(LEFT_OF_ARC, rate(0.0, angle / (0.5 * PI)), [FEWEST_OF_ARC, ARC])
     }
 }
 
-fn jet(x: &Derivatives, y: &Derivatives, order: usize) -> PotentialJet {
+/// By what each node of Gauss's rule on [-1, 1] reduces the square root of the error, for a function that
+/// has no bound at `re` + i `im`: the sum of the half axes of Bernstein's ellipse through there.
+fn rate(re: f64, im: f64) -> f64 {
+    let axes = 0.5 * ((re + 1.0).hypot(im) + (re - 1.0).hypot(im));
+    axes + (axes * axes - 1.0).max(0.0).sqrt()
+}
+
+/// Nodes that leave no more than `left`, between `fewest` and `most`.
+fn nodes(left: f64, rate: f64, [fewest, most]: [usize; 2]) -> usize {
+    let wanted = (-left.ln() / (2.0 * rate.ln())).ceil();
+    // Not a number or without bound where the place lies on the wire.
+    if wanted < most as f64 { (wanted as usize).max(fewest) } else { most }
+}
+
+fn jet(x: &Derivatives<f64>, y: &Derivatives<f64>, order: usize) -> PotentialJet {
     let factor = 1.0 / (4.0 * PI);
     let mut jet = PotentialJet::ZERO;
     for n in 1..=order {
@@ -97,6 +189,46 @@ mod tests {
         straight: 52.5 * MM,
         turns: 7000.0,
     };
+
+    /// Fewer nodes far away, and mirrored places, give what all the nodes give.
+    #[test]
+    fn fewer_nodes_give_the_same() {
+        let rules = Rules {
+            arcs: vec![arc_nodes(ARC); ARC + 1],
+            windows: vec![vec![COIL.thin(ACROSS, UP); UP + 1]; ACROSS + 1],
+        };
+        let mut fewer = 0;
+        for [x, y, z] in [
+            [0.0, 0.0, 2.5],
+            [-9.0, 26.0, 2.0],
+            [-15.0, 11.0, 3.0],
+            [25.0, -26.0, 2.0],
+            [-40.0, 5.0, 2.5],
+            [1.0, 12.0, -7.0],
+            [-1.0, 60.0, -5.0],
+        ] {
+            let p = [x * MM, y * MM, z * MM];
+            let [across, up] = COIL.window_rule(p);
+            fewer += usize::from(across * up < ACROSS * UP);
+            let own = COIL.jets(&[p], 7)[0];
+            let all = COIL.jet_at(p, 7, &rules);
+            for n in 1..=7 {
+                // Derivatives of one order are compared with the largest of them.
+                let of = |jet: &PotentialJet| -> Vec<f64> {
+                    let at = |c: usize| (0..=n - c).map(move |b| jet.d(n - c - b, b, c));
+                    (0..2).flat_map(at).collect()
+                };
+                let (own, all) = (of(&own), of(&all));
+                let size = all.iter().fold(0.0_f64, |s, v| s.max(v.abs()));
+                for (own, all) in own.iter().zip(&all) {
+                    // What the window may leave, times some three for every derivative.
+                    let most = LEFT_OF_WINDOW * 3.0_f64.powi(n as i32);
+                    assert!((own - all).abs() < most * size, "{p:?} {n}: {own} {all}");
+                }
+            }
+        }
+        assert!(fewer >= 3, "{fewer}");
+    }
 
     fn field_strength(coil: &Racetrack, p: [f64; 3]) -> [f64; 3] {
         coil.jets(&[p], 3)[0].field().h
