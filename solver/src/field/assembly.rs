@@ -152,7 +152,7 @@ impl Assembly {
         for (q, (at, weight)) in element::quadrature(&element::corners(mesh, t)).enumerate() {
             let basis = at.flux_density_basis(mesh.symmetry);
             let b = element::flux_density(&basis, &u);
-            let answer = body.law.respond(b, body.axis, self.lowest(t, q));
+            let answer = body.law.respond_in_field(b, body.axis, self.lowest(t, q));
             let w = weight * at.measure(mesh.symmetry);
             for i in 0..6 {
                 r[i] += w * (basis[i][0] * answer.h[0] + basis[i][1] * answer.h[1]);
@@ -171,7 +171,7 @@ impl Assembly {
             let b = element::flux_density(&basis, &u);
             let nu = match slope {
                 Slope::Initial => body.law.initial_tangent(body.axis),
-                Slope::Law => body.law.respond(b, body.axis, self.lowest(t, q)).tangent,
+                Slope::Law => body.law.respond_in_field(b, body.axis, self.lowest(t, q)).tangent,
                 Slope::SmallChange => body.law.small_change(b, body.axis),
             };
             add_stiffness(&mut k, &basis, nu, weight * at.measure(mesh.symmetry));

@@ -91,7 +91,8 @@ impl Field {
                     }
                     let [xi, eta, _] = element::QUADRATURE[q];
                     let seen = before.and_then(|memory| memory.at(t, q));
-                    let h = body.law.respond(self.flux_density(t, xi, eta), body.axis, seen).h;
+                    let h =
+                        body.law.respond_in_field(self.flux_density(t, xi, eta), body.axis, seen).h;
                     let along = h[0] * body.axis[0] + h[1] * body.axis[1];
                     along.min(seen.unwrap_or(f64::INFINITY))
                 })

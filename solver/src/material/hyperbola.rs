@@ -32,7 +32,7 @@ impl Hyperbola {
     }
 
     /// H, dH/dB and w (from the remanence) at `b` <= B_r.
-    pub fn along(&self, b: f64) -> Along {
+    pub fn along<const ENERGY: bool>(&self, b: f64) -> Along {
         let Self { m, remanence: br, scale: hx, a } = *self;
         // mu_0 m a H^2 + q H + (B_r - B) H_x = 0; q > 0 as it is H_x times the slope at the
         // remanence plus a (B_r - B).
@@ -40,6 +40,9 @@ impl Hyperbola {
         let discriminant = q * q - 4.0 * MU_0 * m * a * (br - b) * hx;
         let h = -2.0 * (br - b) * hx / (q + discriminant.max(0.0).sqrt());
         let (_, slope) = self.b_of_h(h);
+        if !ENERGY {
+            return Along { h, slope: 1.0 / slope, energy: f64::NAN };
+        }
         // w = H (B - B_r) - integral from 0 to H of (B - B_r) dH. The hyperbola's part of the
         // integral is B_r (1 - a) H_x / a^2 (-ln(1 - y) - y), y = -a H/H_x in [0, 1).
         let coenergy =

@@ -56,7 +56,7 @@ impl Knee {
     }
 
     /// H, dH/dB and w (from the remanence) at `b`, from B at -H_cJ up.
-    pub fn along(&self, b: f64) -> Along {
+    pub fn along<const ENERGY: bool>(&self, b: f64) -> Along {
         let slope = MU_0 * self.recoil;
         let h_start = self.h_start();
         let b_start = self.remanence + slope * h_start;
@@ -71,6 +71,9 @@ impl Knee {
         let root = (lead * lead + 4.0 * a * y * pole).sqrt();
         let t = 2.0 * y * pole / (y + slope * pole + root);
         let h = h_start - t;
+        if !ENERGY {
+            return Along { h, slope: 1.0 / self.b_of_h(h).1, energy: f64::NAN };
+        }
         // Integral of t dy = t y - integral of y dt.
         let x = t / pole;
         let curved = a * pole * pole * (minus_ln(x) - 0.5 * x * x);

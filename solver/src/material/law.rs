@@ -20,6 +20,21 @@ impl Law {
     /// lowest field strength along `axis` reached before (A/m, negative); `None` keeps the magnet
     /// on its major curve.
     pub fn respond(&self, b: [f64; 2], axis: [f64; 2], lowest: Option<f64>) -> Response {
+        self.response::<true>(b, axis, lowest)
+    }
+
+    /// As [`Law::respond`] with the energy density left out, not a number: it takes logarithms, which
+    /// Newton's method on the gradient does not need.
+    pub fn respond_in_field(&self, b: [f64; 2], axis: [f64; 2], lowest: Option<f64>) -> Response {
+        self.response::<false>(b, axis, lowest)
+    }
+
+    fn response<const ENERGY: bool>(
+        &self,
+        b: [f64; 2],
+        axis: [f64; 2],
+        lowest: Option<f64>,
+    ) -> Response {
         match self {
             Self::Linear { mu_r } => {
                 let nu = 1.0 / (MU_0 * mu_r);
@@ -31,7 +46,7 @@ impl Law {
             }
             Self::Soft(law) => {
                 let size = (b[0] * b[0] + b[1] * b[1]).sqrt();
-                let along = law.along(size);
+                let along = law.along::<ENERGY>(size);
                 if size < NO_FLUX {
                     let nu = along.slope;
                     return Response {
@@ -50,7 +65,7 @@ impl Law {
             Self::Magnet(curve) => {
                 let along_axis = b[0] * axis[0] + b[1] * axis[1];
                 let across = b[1] * axis[0] - b[0] * axis[1];
-                let along = curve.along(along_axis, lowest);
+                let along = curve.along::<ENERGY>(along_axis, lowest);
                 let nu = 1.0 / (MU_0 * curve.transverse());
                 let h_across = nu * across;
                 Response {
@@ -71,7 +86,7 @@ impl Law {
     pub fn small_change(&self, b: [f64; 2], axis: [f64; 2]) -> [f64; 3] {
         match self {
             Self::Magnet(_) => self.initial_tangent(axis),
-            _ => self.respond(b, axis, None).tangent,
+            _ => self.respond_in_field(b, axis, None).tangent,
         }
     }
 

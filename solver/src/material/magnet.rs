@@ -86,7 +86,7 @@ impl DemagnetisationCurve {
             coercivity: 0.0,
             knee: None,
         };
-        curve.coercivity = -curve.major(0.0).h;
+        curve.coercivity = -curve.major::<false>(0.0).h;
         curve.knee = curve.find_knee();
         curve
     }
@@ -171,27 +171,31 @@ impl DemagnetisationCurve {
 
     /// H (A/m) and dH/dB (m/H) on the major curve at `b` (T).
     pub fn h_of_b(&self, b: f64) -> (f64, f64) {
-        let along = self.major(b);
+        let along = self.major::<false>(b);
         (along.h, along.slope)
     }
 
     /// The answer to `b` (T) along the charge; `lowest` is the lowest H reached before (A/m).
-    pub(super) fn along(&self, b: f64, lowest: Option<f64>) -> Along {
+    pub(super) fn along<const ENERGY: bool>(&self, b: f64, lowest: Option<f64>) -> Along {
         let Some(h_k) = lowest.filter(|&h| h < 0.0 && !self.is_straight()) else {
-            return self.major(b);
+            return self.major::<ENERGY>(b);
         };
         let (b_k, _) = self.b_of_h(h_k);
         let up = b - b_k;
         if up <= 0.0 {
-            return self.major(b);
+            return self.major::<ENERGY>(b);
         }
         let slope = 1.0 / self.recoil_slope(h_k, b_k);
-        let energy = self.major(b_k).energy + up * (h_k + 0.5 * slope * up);
+        let energy = if ENERGY {
+            self.major::<true>(b_k).energy + up * (h_k + 0.5 * slope * up)
+        } else {
+            f64::NAN
+        };
         Along { h: h_k + slope * up, slope, energy }
     }
 
     /// The answer on the major curve.
-    fn major(&self, b: f64) -> Along {
+    fn major<const ENERGY: bool>(&self, b: f64) -> Along {
         let up = b - self.remanence;
         let Some(form) = self.form.as_ref().filter(|_| up < 0.0) else {
             let h = up * self.top_slope;
@@ -200,13 +204,13 @@ impl DemagnetisationCurve {
         if let Some((h_c, b_c)) = self.centre
             && b < b_c
         {
-            let image = self.major(2.0 * b_c - b);
+            let image = self.major::<ENERGY>(2.0 * b_c - b);
             let energy = image.energy + 2.0 * h_c * (b - b_c);
             return Along { h: 2.0 * h_c - image.h, slope: image.slope, energy };
         }
         match form {
-            Form::Hyperbola(form) => form.along(b),
-            Form::Knee(form) => form.along(b),
+            Form::Hyperbola(form) => form.along::<ENERGY>(b),
+            Form::Knee(form) => form.along::<ENERGY>(b),
             Form::Points(form) => form.along(b),
         }
     }

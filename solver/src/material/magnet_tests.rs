@@ -64,9 +64,13 @@ fn the_three_data_hyperbola_meets_the_load_line_where_worked_out() {
         let gamma: f64 = bh / (br * hc);
         let a = (2.0 * gamma.sqrt() - 1.0) / gamma;
         let form = Hyperbola { m: 0.0, remanence: br, scale: hc, a };
-        let point = on_load_line(|b| form.along(b).h);
+        let point = on_load_line(|b| form.along::<false>(b).h);
         assert!((point - b).abs() < 1e-7, "{point} {b}");
-        assert!((form.along(point).h - h).abs() < 0.01, "{} {h}", form.along(point).h);
+        assert!(
+            (form.along::<false>(point).h - h).abs() < 0.01,
+            "{} {h}",
+            form.along::<false>(point).h
+        );
     }
 }
 
@@ -107,20 +111,21 @@ fn recoil_runs_on_its_line_and_under_the_major_curve() {
             assert!(slope <= curve.recoil() * (1.0 + 1e-12), "{slope}");
             for i in 0..=100 {
                 let b = b_k + 0.03 * f64::from(i) * (curve.remanence() - b_k);
-                let along = curve.along(b, Some(h_k));
+                let along = curve.along::<true>(b, Some(h_k));
                 let line = h_k + (b - b_k) / (MU_0 * slope);
                 assert!((along.h - line).abs() < 1e-9 * deepest, "{} {line}", along.h);
                 assert!(
                     along.h >= curve.h_of_b(b).0 - tolerance * deepest,
                     "{along:?} lies over the major curve {:?}",
-                    curve.along(b, None)
+                    curve.along::<true>(b, None)
                 );
             }
             // Lower than before: back on the major curve, as if nothing had been.
             let below = b_k - 0.01;
-            assert_eq!(curve.along(below, Some(h_k)), curve.along(below, None));
+            assert_eq!(curve.along::<true>(below, Some(h_k)), curve.along::<true>(below, None));
             // Energy is continuous at the turning point.
-            let (up, on) = (curve.along(b_k + 1e-9, Some(h_k)), curve.along(b_k, None));
+            let (up, on) =
+                (curve.along::<true>(b_k + 1e-9, Some(h_k)), curve.along::<true>(b_k, None));
             assert!((up.energy - on.energy - 1e-9 * h_k).abs() < 1e-9 * on.energy.abs());
         }
         assert_eq!(curve.apparent_remanence(0.0), curve.remanence());
@@ -131,9 +136,9 @@ fn recoil_runs_on_its_line_and_under_the_major_curve() {
 fn a_straight_magnet_knows_no_history() {
     let curve = DemagnetisationCurve::straight(1.25, 1.05).expect("in range");
     for b in [-3.0, 0.0, 0.4, 1.25, 2.0] {
-        let along = curve.along(b, None);
+        let along = curve.along::<true>(b, None);
         assert_eq!(along.h, (b - 1.25) * (1.0 / (MU_0 * 1.05)));
-        assert_eq!(curve.along(b, Some(-9e5)), along);
+        assert_eq!(curve.along::<true>(b, Some(-9e5)), along);
     }
     assert_eq!(curve.knee(), None);
 }

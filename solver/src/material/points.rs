@@ -72,7 +72,7 @@ impl PointCurve {
     }
 
     /// H, dH/dB and w at `b` >= 0 (T).
-    pub fn along(&self, b: f64) -> Along {
+    pub fn along<const ENERGY: bool>(&self, b: f64) -> Along {
         if b <= self.b_end {
             let p = self.curve.at(b);
             return Along { h: p.y, slope: p.slope, energy: p.area };
@@ -80,8 +80,11 @@ impl PointCurve {
         // u = H - H_n rises from 0 by b - b_n = mu_0 u + D u/(c + u).
         let (beyond, c) = (b - self.b_end, self.scale);
         let u = froehlich_field_strength(beyond, self.gain, c);
-        let j = self.gain * u / (c + u);
         let slope = 1.0 / (MU_0 + self.gain * c / ((c + u) * (c + u)));
+        if !ENERGY {
+            return Along { h: self.h_end + u, slope, energy: f64::NAN };
+        }
+        let j = self.gain * u / (c + u);
         let coenergy = self.gain * c * x_minus_ln_1p(u / c);
         let energy = self.h_end * beyond + 0.5 * MU_0 * u * u + (u * j - coenergy);
         Along { h: self.h_end + u, slope, energy: self.energy_end + energy }

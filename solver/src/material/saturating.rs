@@ -47,18 +47,21 @@ impl Saturating {
         Self { curve, saturation, scale }
     }
 
-    /// J, its slope and its integral at `h` >= 0 (A/m).
-    pub fn at(&self, h: f64) -> Polarisation {
+    /// J, its slope and its integral at `h` >= 0 (A/m); the integral is not a number where it is not asked
+    /// for (`INTEGRAL` false).
+    pub fn at<const INTEGRAL: bool>(&self, h: f64) -> Polarisation {
         let (js, c) = (self.saturation, self.scale);
         let x = h / c;
         let (j, slope, integral) = match self.curve {
             SaturatingCurve::Froehlich => {
-                (x / (1.0 + x), 1.0 / ((1.0 + x) * (1.0 + x)), x_minus_ln_1p(x))
+                let integral = if INTEGRAL { x_minus_ln_1p(x) } else { f64::NAN };
+                (x / (1.0 + x), 1.0 / ((1.0 + x) * (1.0 + x)), integral)
             }
             SaturatingCurve::Langevin => langevin(x),
             SaturatingCurve::Arctangent => {
                 let atan = libm::atan(x);
-                let integral = x * atan - 0.5 * libm::log1p(x * x);
+                let integral =
+                    if INTEGRAL { x * atan - 0.5 * libm::log1p(x * x) } else { f64::NAN };
                 (FRAC_2_PI * atan, FRAC_2_PI / (1.0 + x * x), FRAC_2_PI * integral)
             }
         };
@@ -83,9 +86,9 @@ impl Saturating {
         }
         // B(H) lies below both its asymptotes and is concave: Newton from their larger root
         // approaches the solution from the left without passing it.
-        let mut h = (b / (MU_0 + self.at(0.0).slope)).max((b - self.saturation) / MU_0);
+        let mut h = (b / (MU_0 + self.at::<false>(0.0).slope)).max((b - self.saturation) / MU_0);
         for _ in 0..200 {
-            let p = self.at(h);
+            let p = self.at::<false>(h);
             let step = (b - MU_0 * h - p.j) / (MU_0 + p.slope);
             h += step;
             if step.abs() <= 4e-16 * h || step < 0.0 {

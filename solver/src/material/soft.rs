@@ -24,7 +24,8 @@ enum Curve {
     Analytic(Saturating),
 }
 
-/// What a scalar law answers to a flux density: H (A/m), dH/dB (m/H), w (J/m3).
+/// What a scalar law answers to a flux density: H (A/m), dH/dB (m/H), w (J/m3); w is not a number where it
+/// was not asked for (`ENERGY` false).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Along {
     pub h: f64,
@@ -68,13 +69,13 @@ impl SoftLaw {
 
     /// H (A/m) and dH/dB (m/H) at flux density `b` (T).
     pub fn h_of_b(&self, b: f64) -> (f64, f64) {
-        let along = self.along(b);
+        let along = self.along::<false>(b);
         (along.h, along.slope)
     }
 
     /// Energy density w(B), J/m3: the integral of H dB from 0 to `b` (T).
     pub fn energy(&self, b: f64) -> f64 {
-        self.along(b).energy
+        self.along::<true>(b).energy
     }
 
     /// M = B/mu_0 - H (A/m) and dM/dH (dimensionless) at field strength `h` (A/m).
@@ -112,7 +113,7 @@ impl SoftLaw {
         let (j, slope) = match &self.curve {
             Curve::Points(points) => points.polarisation(h.abs()),
             Curve::Analytic(law) => {
-                let p = law.at(h.abs());
+                let p = law.at::<false>(h.abs());
                 (p.j, p.slope)
             }
         };
@@ -120,13 +121,13 @@ impl SoftLaw {
     }
 
     /// H, dH/dB and w at flux density `b` (T), either sign.
-    pub(super) fn along(&self, b: f64) -> Along {
+    pub(super) fn along<const ENERGY: bool>(&self, b: f64) -> Along {
         let size = b.abs();
         let mut along = match &self.curve {
-            Curve::Points(points) => points.along(size),
+            Curve::Points(points) => points.along::<ENERGY>(size),
             Curve::Analytic(law) => {
                 let h = law.field_strength(size);
-                let p = law.at(h);
+                let p = law.at::<ENERGY>(h);
                 // w = integral of H dB = H J - integral of J dH + mu_0 H^2 / 2.
                 let energy = 0.5 * MU_0 * h * h + (h * p.j - p.integral);
                 Along { h, slope: 1.0 / (MU_0 + p.slope), energy }

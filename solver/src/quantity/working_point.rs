@@ -52,7 +52,7 @@ pub fn working_point(field: &Field, region: RegionId) -> Option<WorkingPoint> {
             let m = w * at.measure(mesh.symmetry);
             let b = element::flux_density(&at.flux_density_basis(mesh.symmetry), &u);
             let seen = setup.memory.as_ref().and_then(|memory| memory.at(t, q));
-            let h = body.law.respond(b, body.axis, seen).h;
+            let h = body.law.respond_in_field(b, body.axis, seen).h;
             let along = |v: [f64; 2]| v[0] * body.axis[0] + v[1] * body.axis[1];
             let reached = along(h).min(seen.unwrap_or(f64::INFINITY));
             measure += m;
