@@ -15,8 +15,9 @@ pub(crate) fn bessel_j(x: f64, values: &mut [f64]) {
         if n > 1 {
             values[1] = libm::j1(x);
         }
+        let twice = 2.0 / x;
         for m in 2..n {
-            values[m] = 2.0 * (m as f64 - 1.0) / x * values[m - 1] - values[m - 2];
+            values[m] = (m as f64 - 1.0) * twice * values[m - 1] - values[m - 2];
         }
         return;
     }
@@ -24,8 +25,10 @@ pub(crate) fn bessel_j(x: f64, values: &mut [f64]) {
         power_series(x, values);
         return;
     }
-    // Start high enough that the wrong start has died out by order n, also for x close to n.
-    let start = 2 * ((n as f64 + (160.0 * n as f64).sqrt()) / 2.0).ceil() as usize;
+    // Start high enough that the wrong start has died out by order n: what is left of it at the order m is
+    // J_N Y_m / Y_N, and J_N < 1e-9 for N > 1.6 x + 14.
+    let start = 2 * ((n as f64).max(1.6 * x) / 2.0 + 7.0).ceil() as usize;
+    let twice = 2.0 / x;
     let (mut above, mut here, mut sum) = (0.0, 1e-250, 0.0);
     for m in (0..=start).rev() {
         if m < n {
@@ -37,11 +40,12 @@ pub(crate) fn bessel_j(x: f64, values: &mut [f64]) {
             if m % 2 == 0 {
                 sum += 2.0 * here;
             }
-            (above, here) = (here, 2.0 * m as f64 / x * here - above);
+            (above, here) = (here, m as f64 * twice * here - above);
         }
     }
+    let scale = 1.0 / sum;
     for value in values.iter_mut() {
-        *value /= sum;
+        *value *= scale;
     }
 }
 

@@ -191,36 +191,83 @@ pub(crate) struct Moments {
 impl Moments {
     pub(crate) const ZERO: Self = Self { sums: [[0.0; PAIRS]; 2] };
 
-    /// Those of one wave of wave number `k` and amplitude `a`, of azimuthal order `m`, up to `order`;
-    /// `bessel[M]` = J_M(k r), M = 0 .. m + order.
-    pub(crate) fn of_wave(m: usize, a: f64, k: f64, bessel: &[f64], order: usize) -> Self {
+    /// Those of one wave, as [`Moments::add_wave`] adds them.
+    pub(crate) fn of_wave(m: usize, a: f64, k: f64, around: &Orders, order: usize) -> Self {
         let mut moments = Self::ZERO;
+        moments.add_wave(m, a, k, around, order);
+        moments
+    }
+
+    /// Adds those of one wave of wave number `k` and amplitude `a`, of azimuthal order `m`, up to `order`;
+    /// `around` at k r.
+    #[inline]
+    pub(crate) fn add_wave(&mut self, m: usize, a: f64, k: f64, around: &Orders, order: usize) {
+        let [same, next] = &mut self.sums;
         let mut factor = a;
         for n in 0..=order {
-            for j in 0..=n {
-                let index = (m + 2 * j) as isize - n as isize;
-                // J_-M = (-1)^M J_M.
-                let sign = if index < 0 && index % 2 != 0 { -1.0 } else { 1.0 };
-                let value = sign * factor * bessel[index.unsigned_abs()];
-                moments.sums[0][place(n - j, j)] = value;
-                moments.sums[1][place(n - j, j)] = k * value;
+            let row = around.every_second(m as isize - n as isize, n + 1);
+            let own = place(n, 0)..place(n, 0) + n + 1;
+            for (sum, j) in same[own.clone()].iter_mut().zip(row) {
+                *sum += factor * j;
             }
             factor *= k;
+            if n < order {
+                for (sum, j) in next[own].iter_mut().zip(row) {
+                    *sum += factor * j;
+                }
+            }
         }
-        moments
     }
 
     /// Adds `factor` times others, up to `order`.
     #[inline]
     pub(crate) fn add(&mut self, factor: f64, others: &Self, order: usize) {
-        let count = place(0, order) + 1;
-        for (own, theirs) in self.sums.iter_mut().zip(&others.sums) {
+        for (c, (own, theirs)) in self.sums.iter_mut().zip(&others.sums).enumerate() {
+            let count = place(order + 1 - c, 0);
             for (o, t) in own[..count].iter_mut().zip(&theirs[..count]) {
                 *o += factor * t;
             }
         }
     }
 }
+
+/// Bessel functions of orders from -[`ORDER`] upward at one place, even and odd ones apart.
+#[derive(Clone, Debug)]
+pub(crate) struct Orders {
+    apart: [[f64; Self::EACH]; 2],
+}
+
+impl Orders {
+    const EACH: usize = 24;
+    /// Even, so that parity stays.
+    const LOWEST: isize = -(ORDER as isize + 1);
+
+    /// `bessel[M]` = J_M, M = 0, 1, ... below 40.
+    pub(crate) fn new(bessel: &[f64]) -> Self {
+        let mut apart = [[0.0; Self::EACH]; 2];
+        let mut put = |order: isize, value: f64| {
+            let place = (order - Self::LOWEST) as usize;
+            apart[place % 2][place / 2] = value;
+        };
+        for (order, &j) in bessel.iter().enumerate() {
+            put(order as isize, j);
+            // J_-M = (-1)^M J_M.
+            if (1..=ORDER).contains(&order) {
+                put(-(order as isize), if order % 2 == 0 { j } else { -j });
+            }
+        }
+        Self { apart }
+    }
+
+    /// J of `count` orders, two apart, from `first`.
+    #[inline(always)]
+    fn every_second(&self, first: isize, count: usize) -> &[f64] {
+        let place = (first - Self::LOWEST) as usize;
+        &self.apart[place % 2][place / 2..place / 2 + count]
+    }
+}
+
+const _: () = assert!(ORDER % 2 == 1);
 
 /// exp(i M phi) for M from -[`ORDER`] upward.
 #[derive(Clone, Debug)]

@@ -23,7 +23,7 @@ use std::sync::Arc;
 use crate::strings::bessel::bessel_j;
 use crate::strings::fade::Fade;
 use crate::strings::finer_waves::Panel;
-use crate::strings::jet::{LadderTable, Moments, PotentialJet, Turns};
+use crate::strings::jet::{LadderTable, Moments, Orders, PotentialJet, Turns};
 use crate::strings::placed_reaction::PlacedReaction;
 use crate::strings::section_mean::section_mean;
 use crate::strings::spectral::by_radius;
@@ -223,10 +223,11 @@ impl RoundWaves {
                     break;
                 }
                 bessel_j(k * r, &mut bessel);
+                let around = Orders::new(&bessel);
                 let decay = (-k * zeta).exp() * share;
                 let mut moments = moments.iter_mut();
                 for (m, columns) in self.columns.iter().enumerate() {
-                    let wave = Moments::of_wave(m, decay, k, &bessel, WAVE_ORDER);
+                    let wave = Moments::of_wave(m, decay, k, &around, WAVE_ORDER);
                     for (column, moments) in columns.iter().zip(&mut moments) {
                         moments.add(column[index], &wave, WAVE_ORDER);
                     }

@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 
 use crate::strings::bessel::bessel_j;
 use crate::strings::fade::Fade;
-use crate::strings::jet::{LadderTable, Moments, ORDER, Part, PotentialJet, Turns};
+use crate::strings::jet::{LadderTable, Moments, ORDER, Orders, Part, PotentialJet, Turns};
 
 /// One azimuthal order of a potential.
 #[derive(Clone, Debug)]
@@ -80,9 +80,9 @@ impl SpectralField {
             }
             let decay = decay * self.fade.share(k, r);
             bessel_j(k * r, &mut bessel);
+            let around = Orders::new(&bessel);
             for (one, moments) in self.orders.iter().zip(&mut all) {
-                let amplitude = one.amplitude[index] * decay;
-                moments.add(1.0, &Moments::of_wave(one.m, amplitude, k, &bessel, order), order);
+                moments.add_wave(one.m, one.amplitude[index] * decay, k, &around, order);
             }
         }
         all

@@ -18,7 +18,7 @@ use crate::strings::racetrack::Racetrack;
 /// Thin racetracks across and up the window: close to a pole as they are, their distances are less
 /// than the gap between pole and wire.
 const WINDOW: [usize; 2] = [7, 16];
-/// Elements on a half ring.
+/// Elements on a half ring; an even number, so that none is on the middle.
 const ARC: usize = 20;
 
 /// The load of one ampere on the nodes of a section whose axis stands at `place` along the row and whose
@@ -31,10 +31,11 @@ pub(crate) fn load(
     raised: f64,
 ) -> Vec<f64> {
     let mut load = vec![0.0; mesh.nodes.len()];
-    for element in coil.elements(WINDOW, ARC, place) {
+    // The coil is its own mirror image in x = 0: what is on the left adds as much as what is on the right.
+    for element in coil.elements(WINDOW, ARC, place).iter().filter(|e| e.at[0] > 0.0) {
         let (x, y) = (element.at[0], element.at[1] - place);
         let r = x.hypot(y);
-        let around = (x * element.along[1] - y * element.along[0]) / r;
+        let around = 2.0 * (x * element.along[1] - y * element.along[0]) / r;
         let Some((t, [xi, eta])) = locator.locate(Point::new(r, element.at[2] - raised)) else {
             continue;
         };
