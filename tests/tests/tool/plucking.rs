@@ -126,10 +126,8 @@ fn a_whole_set_over_a_blade() {
         let nearest = number(&string["nearest_gap_mm"]);
         assert!((0.3..10.0).contains(&nearest), "{string}");
     }
-    for string in ["E2", "E4"] {
-        let told = json(&["signal", six, "--instrument", NECK, "--string", string]);
-        assert!(number(&told["level_mV"]) > 0.1, "{told}");
-    }
+    let told = json(&["signal", six, "--instrument", NECK, "--string", "E2"]);
+    assert!(number(&told["level_mV"]) > 0.1, "{told}");
 }
 
 #[test]
