@@ -83,7 +83,10 @@ pub enum CliError {
         asked: u64,
     },
     /// Cases of `verify` are off; which and by how much has been printed.
-    #[error("{off} of {of} cases are off their exact solution")]
+    #[error(
+        "{off} of {of} cases are off their exact solution: do not rely on results from this machine until it \
+         is known why; `verify --format json` has every number, `--version` what to tell with it"
+    )]
     Off {
         /// How many are off.
         off: usize,

@@ -102,7 +102,7 @@ fn row(row: &Row) -> String {
 }
 
 /// The estimated error as a share of the value.
-fn estimated(row: &Row) -> String {
+pub fn estimated(row: &Row) -> String {
     match row.error {
         None => "-".to_owned(),
         Some(error) if error.is_infinite() => "no end".to_owned(),

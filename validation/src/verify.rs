@@ -6,6 +6,7 @@
 
 use std::cmp::Ordering;
 
+use lodestring::report::layout::{write_limits, write_markdown_limits};
 use lodestring::report::record::{Group, Item, Report};
 use lodestring::report::text::Table;
 use lodestring::report::unit::{H, N_PER_M, ONE, PERCENT, T, Unit};
@@ -14,7 +15,7 @@ use crate::case::Shipped;
 use crate::form::Form;
 use crate::measure::{Outcome, Row, RunError};
 use crate::shipped::CASES;
-use crate::table::{Ended, digits};
+use crate::table::{Ended, digits, estimated};
 
 /// The shipped cases that have a closed form, in their order.
 pub fn closed_forms() -> Vec<&'static Shipped> {
@@ -85,6 +86,7 @@ pub fn text(ended: &[Ended]) -> String {
     for (shipped, error) in failures(ended) {
         out.push_str(&format!("  ! {}: {error}\n", shipped.name));
     }
+    write_limits(&report(ended), &mut out);
     out
 }
 
@@ -95,6 +97,7 @@ pub fn markdown(ended: &[Ended]) -> String {
     for (shipped, error) in failures(ended) {
         out.push_str(&format!("\n- {}: {error}\n", shipped.name));
     }
+    write_markdown_limits(&report(ended), &mut out);
     out
 }
 
@@ -123,6 +126,7 @@ fn table(ended: &[Ended]) -> Table {
         .words("quantity", of(|row| kind(&row.what).to_owned()))
         .words("value", of(|row| digits(row.value)))
         .words("reference", of(|row| format!("{} {}", digits(row.reference), row.unit)))
+        .words("estimated error", of(estimated))
         .words(
             "deviation",
             worst.iter().map(|row| row.map_or_else(String::new, |r| percent(r.deviation))),
@@ -188,7 +192,9 @@ mod tests {
         let rows = report.items("checks");
         assert!(rows.iter().all(|row| row.get_word("verdict") == "ok"), "{rows:?}");
         assert!(rows.iter().any(|row| row.get("value").is_some_and(|v| v.unit == N_PER_M)));
-        assert!(text(&ended).starts_with("1 of 1 cases"), "{}", text(&ended));
+        let text = text(&ended);
+        assert!(text.starts_with("1 of 1 cases"), "{text}");
+        assert!(text.contains("estimated error") && text.contains("cannot tell"), "{text}");
     }
 
     #[test]

@@ -132,6 +132,29 @@ pub(crate) fn lone_rod() -> Section {
     s
 }
 
+/// The file of a rod of alnico 5 in its coil, without strings, with mesh sizes of `mesh_scale` times the
+/// usual.
+pub(crate) fn rod_file(mesh_scale: f64) -> String {
+    format!(
+        r#"format = 1
+symmetry = "axisymmetric"
+mesh_scale = {mesh_scale}
+[[part]]
+name = "rod"
+role = "magnet"
+material = "alnico 5"
+rectangle = {{ width = "4.8 mm", height = "17 mm" }}
+at = ["0 mm", "0 mm"]
+anchor = "top"
+charge = "up"
+[[coil]]
+name = "coil"
+turns = 7000
+window = {{ rectangle = {{ x = ["3 mm", "7 mm"], y = ["-13 mm", "-2 mm"] }} }}
+"#
+    )
+}
+
 /// The arrangement of a section that has no problems.
 pub(crate) fn regions(section: &Section) -> Regions {
     let arranged = arrange(section);

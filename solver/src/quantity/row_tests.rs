@@ -1,25 +1,13 @@
 //! A row of poles against one pole, against itself in a mirror, and against differences.
 
+use crate::geometry::samples::rod_file;
 use crate::material::Library;
 use crate::pipeline::{prepare, solve};
 use crate::quantity::{Quantities, StringReading};
 
-const POLE: &str = "format = 1
-symmetry = \"axisymmetric\"
-mesh_scale = 1.5
-[[part]]
-name = \"rod\"
-role = \"magnet\"
-material = \"alnico 5\"
-rectangle = { width = \"4.8 mm\", height = \"17 mm\" }
-at = [\"0 mm\", \"0 mm\"]
-anchor = \"top\"
-charge = \"up\"
-[[coil]]
-name = \"coil\"
-turns = 7000
-window = { rectangle = { x = [\"3 mm\", \"7 mm\"], y = [\"-13 mm\", \"-2 mm\"] } }
-";
+fn pole() -> String {
+    rod_file(1.5)
+}
 
 fn string(name: &str, pole: Option<usize>, gap: f64, offset: f64) -> String {
     let pole = pole.map_or_else(String::new, |k| format!("pole = {k}\n"));
@@ -30,12 +18,12 @@ fn string(name: &str, pole: Option<usize>, gap: f64, offset: f64) -> String {
 }
 
 fn row(keys: &str, strings: &[String]) -> Quantities {
-    let text = format!("{POLE}[row]\n{keys}\n{}", strings.concat());
+    let text = format!("{}[row]\n{keys}\n{}", pole(), strings.concat());
     solve(&prepare(&text, &Library::built_in()).expect("no mistakes")).expect("solves").quantities
 }
 
 fn lone(gap: f64, offset: f64) -> Quantities {
-    let text = format!("{POLE}{}", string("G3", None, gap, offset));
+    let text = format!("{}{}", pole(), string("G3", None, gap, offset));
     solve(&prepare(&text, &Library::built_in()).expect("no mistakes")).expect("solves").quantities
 }
 
@@ -133,7 +121,7 @@ fn changes_are_derivatives_over_uneven_poles() {
 /// Poles that are no magnets and no steel: the coil is one in air.
 #[test]
 fn poles_of_air_leave_the_coil_as_it_is() {
-    let text = POLE
+    let text = pole()
         .replace("role = \"magnet\"", "role = \"body\"")
         .replace("alnico 5", "void")
         .replace("charge = \"up\"\n", "")
@@ -173,7 +161,7 @@ fn a_bend_is_the_string_at_that_offset() {
 
 #[test]
 fn everything_wrong_with_a_row_is_said_at_once() {
-    let text = POLE.replace("format = 1", "format = 1\napplied_field_T = [0, 0.01]")
+    let text = pole().replace("format = 1", "format = 1\napplied_field_T = [0, 0.01]")
         + "[row]\ncount = 3\npitch = \"4 mm\"\nstagger = [\"0 mm\"]\nstraight = \"2 mm\"\n\
            [[probe]]\nname = \"p\"\nat = [\"0 mm\", \"3 mm\"]\n"
         + &string("a", Some(4), 2.0, 0.0);
@@ -184,8 +172,7 @@ fn everything_wrong_with_a_row_is_said_at_once() {
     {
         assert!(said.iter().any(|m| m.contains(word)), "{word}: {said:?}");
     }
-    let good =
-        format!("{POLE}[row]\ncount = 2\npitch = \"9 mm\"\nstagger = [\"0 mm\", \"2 mm\"]\n");
+    let good = pole() + "[row]\ncount = 2\npitch = \"9 mm\"\nstagger = [\"0 mm\", \"2 mm\"]\n";
     let said = |string: &str| {
         let problems = crate::section::parse(&format!("{good}{string}")).problems;
         problems.into_iter().map(|p| p.message).collect::<Vec<_>>().join("; ")
@@ -194,10 +181,10 @@ fn everything_wrong_with_a_row_is_said_at_once() {
     assert!(said(&string("a", Some(1), 1.5, 0.0)).contains("highest pole"));
     assert!(said(&string("a", Some(3), 2.5, 0.0)).contains("`pole` is 3"));
     assert!(said(&string("a", None, 2.5, 0.0)).contains("has no `pole`"));
-    let planar = POLE.replace("axisymmetric", "planar") + "[row]\ncount = 2\npitch = \"9 mm\"\n";
+    let planar = pole().replace("axisymmetric", "planar") + "[row]\ncount = 2\npitch = \"9 mm\"\n";
     let problems = crate::section::parse(&planar).problems;
     assert!(problems.iter().any(|p| p.message.contains("axisymmetric")), "{problems:?}");
-    let no_row = format!("{POLE}{}", string("a", Some(1), 2.0, 0.0));
+    let no_row = format!("{}{}", pole(), string("a", Some(1), 2.0, 0.0));
     let problems = crate::section::parse(&no_row).problems;
     assert!(problems.iter().any(|p| p.message.contains("row of poles")), "{problems:?}");
 }

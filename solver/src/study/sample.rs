@@ -1,31 +1,18 @@
 //! The section on which studies are tested.
 
-/// An alnico rod in its coil, on a coarse mesh, without strings.
-pub const ROD: &str = "format = 1
-symmetry = \"axisymmetric\"
-mesh_scale = 2
-[[part]]
-name = \"rod\"
-role = \"magnet\"
-material = \"alnico 5\"
-rectangle = { width = \"4.8 mm\", height = \"17 mm\" }
-at = [\"0 mm\", \"0 mm\"]
-anchor = \"top\"
-charge = \"up\"
-[[coil]]
-name = \"coil\"
-turns = 7000
-window = { rectangle = { x = [\"3 mm\", \"7 mm\"], y = [\"-13 mm\", \"-2 mm\"] } }
-";
+use crate::geometry::samples::rod_file;
+
+/// Coarser than usual: a quarter of the unknowns.
+const MESH_SCALE: f64 = 2.0;
 
 /// The rod with strings over it.
 pub fn under(strings: &[String]) -> String {
-    format!("{ROD}{}", strings.concat())
+    rod_file(MESH_SCALE) + &strings.concat()
 }
 
 /// Such rods in a row, as `[row]` says with these keys, with strings over them.
 pub fn row_under(keys: &str, strings: &[String]) -> String {
-    format!("{ROD}[row]\n{keys}\n{}", strings.concat())
+    format!("{}[row]\n{keys}\n{}", rod_file(MESH_SCALE), strings.concat())
 }
 
 /// A string over the rod.

@@ -18,6 +18,7 @@ mod readme;
 mod reporting;
 mod solving;
 mod varying;
+mod verifying;
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
