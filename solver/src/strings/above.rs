@@ -14,7 +14,7 @@ use crate::point::Point;
 use crate::section::{StringSpec, Symmetry};
 use crate::strings::{
     CoupledString, CouplingError, MagneticSection, PlaneSampling, Reaction, Segments, StringBody,
-    UpperField, couple, reaction,
+    UpperField, couple, linkage_rises, reaction,
 };
 use crate::units::MM;
 
@@ -97,13 +97,35 @@ impl Above {
         spec: &StringSpec,
         material: &StringMaterial,
     ) -> Result<CoupledString, CouplingError> {
+        let (body, at) = self.placed(spec, material)?;
+        couple(&self.upper, &self.coils, Some(&self.reaction), &body, at)
+    }
+
+    /// Rise of each coil's linkage when the string `spec` is brought in, Wb-turns.
+    ///
+    /// # Errors
+    /// As [`linkage_rises`].
+    pub fn linkage_rises(
+        &self,
+        spec: &StringSpec,
+        material: &StringMaterial,
+    ) -> Result<Vec<f64>, CouplingError> {
+        let (body, at) = self.placed(spec, material)?;
+        linkage_rises(&self.upper, &self.coils, Some(&self.reaction), &body, at)
+    }
+
+    /// The string as a body, and where its middle is, m.
+    fn placed(
+        &self,
+        spec: &StringSpec,
+        material: &StringMaterial,
+    ) -> Result<(StringBody, [f64; 3]), CouplingError> {
         let height = spec.axis.y - self.top;
         let core = self.half_width + 2.0 * height + spec.offset.abs();
         let segments = Segments::graded(HALF_LENGTH, core, height);
         let section = MagneticSection::of(spec, material);
         let body = StringBody::new(section.radius, segments, section.law)?;
-        let at = [spec.axis.x, spec.offset, spec.axis.y];
-        couple(&self.upper, &self.coils, Some(&self.reaction), &body, at)
+        Ok((body, [spec.axis.x, spec.offset, spec.axis.y]))
     }
 }
 

@@ -22,7 +22,7 @@ use crate::strings::body::StringBody;
 use crate::strings::jet::ORDER;
 use crate::strings::newton::{Magnetised, System, dot};
 use crate::strings::reaction::{Nodes, Reaction};
-use crate::strings::section_mean::{MeanField, section_mean};
+use crate::strings::section_mean::{MeanField, mean_strength, section_mean};
 use crate::strings::upper_field::UpperField;
 use crate::units::MU_0;
 
@@ -127,11 +127,7 @@ pub fn couple(
     body: &StringBody,
     at: [f64; 3],
 ) -> Result<CoupledString, CouplingError> {
-    let underside = at[2] - body.radius;
-    let line = coils.iter().map(UpperField::line).fold(upper.line(), f64::max);
-    if underside.is_nan() || underside <= line {
-        return Err(CouplingError::TooLow { underside, line });
-    }
+    above_all(upper, coils, body, at)?;
     let (x, volume) = body.inner_nodes();
     let points: Vec<[f64; 3]> = x.iter().map(|x| [at[0] + x, at[1], at[2]]).collect();
     let means = |field: &UpperField| -> Vec<MeanField> {
@@ -144,6 +140,7 @@ pub fn couple(
         volume: &volume,
         spacing: &spacing[1..spacing.len() - 1],
         radius: body.radius,
+        derivatives: true,
     };
     let placed = reaction.map(|r| r.placed(&nodes));
     let system = System { body, volume: &volume, outer: &outer, reaction: placed.as_ref() };
@@ -179,6 +176,63 @@ pub fn couple(
         iterations: solved.iterations,
         residual: solved.residual,
     })
+}
+
+/// Rise of each coil's linkage when the string is brought in, Wb-turns: what [`couple`] tells of it at a
+/// third of the cost.
+///
+/// # Errors
+/// As [`couple`].
+pub fn linkage_rises(
+    upper: &UpperField,
+    coils: &[UpperField],
+    reaction: Option<&Reaction>,
+    body: &StringBody,
+    at: [f64; 3],
+) -> Result<Vec<f64>, CouplingError> {
+    above_all(upper, coils, body, at)?;
+    let (x, volume) = body.inner_nodes();
+    let points: Vec<[f64; 3]> = x.iter().map(|x| [at[0] + x, at[1], at[2]]).collect();
+    let means = |field: &UpperField| -> Vec<MeanField> {
+        let jets = field.jets(&points, STRENGTH_ORDER);
+        let mean = |jet| MeanField {
+            h: mean_strength(jet, body.radius, STRENGTH_ORDER),
+            ..MeanField::default()
+        };
+        jets.iter().map(mean).collect()
+    };
+    let outer = means(upper);
+    let spacing = body.segments.spacing();
+    let nodes = Nodes {
+        points: &points,
+        volume: &volume,
+        spacing: &spacing[1..spacing.len() - 1],
+        radius: body.radius,
+        derivatives: false,
+    };
+    let placed = reaction.map(|r| r.placed(&nodes));
+    let system = System { body, volume: &volume, outer: &outer, reaction: placed.as_ref() };
+    let solved = system.solve()?;
+    let rise = |coil| MU_0 * dot(&solved.m, &weighted(&volume, &means(coil), |f| f.h));
+    Ok(coils.iter().map(rise).collect())
+}
+
+/// Order of the jets that the mean field strength takes, its fourth-order term included.
+const STRENGTH_ORDER: usize = ORDER - 2;
+
+/// The string must be above what the fields were sampled on.
+fn above_all(
+    upper: &UpperField,
+    coils: &[UpperField],
+    body: &StringBody,
+    at: [f64; 3],
+) -> Result<(), CouplingError> {
+    let underside = at[2] - body.radius;
+    let line = coils.iter().map(UpperField::line).fold(upper.line(), f64::max);
+    if underside.is_nan() || underside <= line {
+        return Err(CouplingError::TooLow { underside, line });
+    }
+    Ok(())
 }
 
 /// The two directions of travel: y and z.

@@ -6,7 +6,7 @@ use crate::strings::reaction_check;
 use crate::strings::test_fields::{coil_a_phi, rod_a_phi};
 use crate::strings::{
     CoupledString, CouplingError, PlaneSampling, Segments, StringBody, StringLaw, UpperField,
-    couple,
+    couple, linkage_rises,
 };
 use crate::units::{MM, MU_0};
 
@@ -122,6 +122,25 @@ fn derivatives_of_the_coupled_system_equal_differences() {
             }
         }
     }
+}
+
+/// The rise by itself is that of the whole coupling, derivatives left out.
+#[test]
+fn the_rise_alone_is_that_of_the_coupling() {
+    let upper = rod(Z0, LOWEST);
+    let coils = [coil(Z0, LOWEST)];
+    let body = body(0.43, froehlich(), 3.0);
+    for reaction in [reaction_check::round(4), reaction_check::planar(3)] {
+        let at = [0.0, 0.4 * MM, 3.0 * MM];
+        let whole = couple(&upper, &coils, Some(&reaction), &body, at).unwrap();
+        let alone = linkage_rises(&upper, &coils, Some(&reaction), &body, at).unwrap();
+        // The same sums; where they are cut into vectors may differ.
+        assert!(deviation(alone[0], whole.coils[0].rise, 0.0) < 1e-12);
+        let free = couple(&upper, &coils, None, &body, at).unwrap();
+        assert!(deviation(free.coils[0].rise, alone[0], 0.0) > 1e-4, "the poles do answer");
+    }
+    let low = linkage_rises(&upper, &coils, None, &body, [0.0, 0.0, 1.3 * MM]);
+    assert!(matches!(low, Err(CouplingError::TooLow { .. })), "{low:?}");
 }
 
 #[test]

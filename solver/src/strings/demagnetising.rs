@@ -9,7 +9,8 @@
 //!
 //! N_u the basis functions of [`crate::strings::segments`]. The self-energy is mu_0/2 M.D.M, and the
 //! mean demagnetising field times the volume of a node is -D M. Both matrices are symmetric and
-//! positive semi-definite; unit of D: m3.
+//! positive semi-definite; unit of D: m3. Two segments and their distance make the same blocks wherever
+//! they are, and mirrored ones the mirrored blocks, so each such pair is integrated once.
 
 use std::f64::consts::PI;
 
@@ -23,13 +24,12 @@ const N: usize = DEGREE + 1;
 pub(crate) fn matrices(segments: &Segments, radius: f64) -> (Vec<f64>, Vec<f64>) {
     let n = segments.nodes().len();
     let (mut axial, mut transverse) = (vec![0.0; n * n], vec![0.0; n * n]);
-    let basis = Basis::new();
+    let mut pairs = Pairs { basis: Basis::new(), radius, known: Vec::new() };
     let area = PI * radius * radius;
     let edges = segments.edges();
     for e in 0..edges.len() - 1 {
         for f in 0..=e {
-            let pair = [[edges[e], edges[e + 1]], [edges[f], edges[f + 1]]];
-            let (p, t) = basis.pair(pair, radius);
+            let (p, t) = pairs.blocks([[edges[e], edges[e + 1]], [edges[f], edges[f + 1]]]);
             for i in 0..N {
                 for j in 0..N {
                     let (u, v) = (e * DEGREE + i, f * DEGREE + j);
@@ -49,6 +49,56 @@ pub(crate) fn matrices(segments: &Segments, radius: f64) -> (Vec<f64>, Vec<f64>)
 }
 
 type Block = [[f64; N]; N];
+
+/// Pairs of segments that have been integrated.
+struct Pairs {
+    basis: Basis,
+    radius: f64,
+    known: Vec<Known>,
+}
+
+struct Known {
+    /// Lengths of the longer and the shorter segment and the distance of their middles, m.
+    shape: [f64; 3],
+    p: Block,
+    t: Block,
+}
+
+/// Pairs as alike as this are the same but for rounding, as a share of their size.
+const ALIKE: f64 = 1e-12;
+
+impl Pairs {
+    /// As [`Basis::pair`].
+    fn blocks(&mut self, [e, f]: [[f64; 2]; 2]) -> (Block, Block) {
+        let length = |x: [f64; 2]| x[1] - x[0];
+        let middle = |x: [f64; 2]| 0.5 * (x[0] + x[1]);
+        let distance = middle(e) - middle(f);
+        let mirrored = length(e) < length(f);
+        let (longer, shorter) = if mirrored { (f, e) } else { (e, f) };
+        let shape = [length(longer), length(shorter), distance];
+        let size = shape[0] + e[1].abs().max(f[0].abs());
+        let alike = |known: &&Known| {
+            known.shape.iter().zip(shape).all(|(a, b)| (a - b).abs() <= ALIKE * size)
+        };
+        let (p, t) = match self.known.iter().find(alike) {
+            Some(Known { p, t, .. }) => (*p, *t),
+            None => {
+                // The longer one to the right, as far as they are apart.
+                let at = |x: [f64; 2], to: f64| x.map(|v| v - middle(x) + to);
+                let pair = if mirrored { [at(f, distance), at(e, 0.0)] } else { [e, f] };
+                let (p, t) = self.basis.pair(pair, self.radius);
+                self.known.push(Known { shape, p, t });
+                (p, t)
+            }
+        };
+        if mirrored { (turned(&p), turned(&t)) } else { (p, t) }
+    }
+}
+
+/// The block of the mirrored pair: the other segment first, both from right to left.
+fn turned(block: &Block) -> Block {
+    std::array::from_fn(|i| std::array::from_fn(|j| block[N - 1 - j][N - 1 - i]))
+}
 
 /// The basis functions on a segment as polynomials in u from -1 to 1.
 struct Basis {
@@ -202,6 +252,31 @@ mod tests {
             k1 += 3.5 * w * (-x * t.cosh()).exp() * t.cosh();
         }
         [x * i1 * k0, i1 * k1]
+    }
+
+    /// Pairs that are taken from others against each integrated by itself.
+    #[test]
+    fn pairs_taken_from_others_are_those_of_their_own() {
+        let segments = Segments::graded(40.0, 9.0, 2.0);
+        let mut pairs = Pairs { basis: Basis::new(), radius: 0.2, known: Vec::new() };
+        let edges = segments.edges();
+        let count = edges.len() - 1;
+        let mut worst: f64 = 0.0;
+        for e in 0..count {
+            for f in 0..=e {
+                let pair = [[edges[e], edges[e + 1]], [edges[f], edges[f + 1]]];
+                let (told, own) = (pairs.blocks(pair), Basis::new().pair(pair, 0.2));
+                let off = |a: &Block, b: &Block| {
+                    let differences = a.iter().flatten().zip(b.iter().flatten());
+                    let size = b.iter().flatten().fold(0.0_f64, |s, v| s.max(v.abs()));
+                    differences.fold(0.0_f64, |worst, (a, b)| worst.max((a - b).abs())) / size
+                };
+                worst = worst.max(off(&told.0, &own.0)).max(off(&told.1, &own.1));
+            }
+        }
+        // Rounding of places some ten times as large as the distances, times the kernels' slopes.
+        assert!(worst < 1e-10, "{worst}");
+        assert!(2 * pairs.known.len() < count * (count + 1) / 2, "{}", pairs.known.len());
     }
 
     #[test]

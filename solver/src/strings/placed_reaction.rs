@@ -13,7 +13,7 @@ pub(crate) struct PlacedReaction {
     pub f: Vec<f64>,
     /// R, lower triangle, `[size][size]`, m3.
     pub r: Vec<f64>,
-    /// dF/dp for p = x, y, z.
+    /// dF/dp for p = x, y, z; empty, as the next, where they are not wanted.
     pub d: [Vec<f64>; 3],
     /// d2F/dpdq for (p, q) = yy, yz, zz.
     pub dd: [Vec<f64>; 3],

@@ -25,7 +25,7 @@ use crate::strings::fade::Fade;
 use crate::strings::finer_waves::Panel;
 use crate::strings::jet::{LadderTable, Moments, Orders, PotentialJet, Turns};
 use crate::strings::placed_reaction::PlacedReaction;
-use crate::strings::section_mean::section_mean;
+use crate::strings::section_mean::{mean_strength, section_mean};
 use crate::strings::spectral::by_radius;
 use crate::units::MU_0;
 
@@ -81,6 +81,8 @@ pub(crate) struct PlanarWaves {
 
 /// Derivatives kept of each wave: three, and two more for the mean over the section.
 const WAVE_ORDER: usize = 5;
+/// The same where derivatives by the string's place are not wanted.
+const FIELD_ORDER: usize = 3;
 
 impl Reaction {
     pub(crate) fn new(waves: PoleWaves) -> Self {
@@ -161,6 +163,22 @@ pub(crate) struct Nodes<'a> {
     pub spacing: &'a [f64],
     /// Radius of the section, m.
     pub radius: f64,
+    /// Whether derivatives by the string's place are wanted; without them those of F are empty.
+    pub derivatives: bool,
+}
+
+impl Nodes<'_> {
+    /// Derivatives kept of each wave.
+    fn order(&self) -> usize {
+        if self.derivatives { WAVE_ORDER } else { FIELD_ORDER }
+    }
+
+    /// The node that is the mirror image of node `i` in x = 0, among segments alike.
+    fn mirror(&self, i: usize) -> Option<usize> {
+        let j = self.points.len() - 1 - i;
+        let ([x, y, z], other) = (self.points[i], self.points[j]);
+        (other == [-x, y, z] && self.spacing[j] == self.spacing[i]).then_some(j)
+    }
 }
 
 /// Share of a wave of wave number `k` that is taken from a node between segments of length
@@ -175,20 +193,31 @@ const NOTHING: f64 = 1e-17;
 
 impl PlacedReaction {
     /// Room for `count` more rows; the number of the first.
-    fn add_rows(&mut self, count: usize) -> usize {
+    fn add_rows(&mut self, count: usize, derivatives: bool) -> usize {
         let first = self.f.len() / self.size.max(1);
-        for matrix in [&mut self.f].into_iter().chain(&mut self.d).chain(&mut self.dd) {
-            matrix.resize((first + count) * self.size, 0.0);
+        let length = (first + count) * self.size;
+        self.f.resize(length, 0.0);
+        if derivatives {
+            for matrix in self.d.iter_mut().chain(&mut self.dd) {
+                matrix.resize(length, 0.0);
+            }
         }
         first
     }
 
     /// Entries of one row of F at one node, from the jet of a wave there.
     fn put(&mut self, row: usize, node: usize, jet: &PotentialJet, nodes: &Nodes<'_>) {
-        let mean = section_mean(jet, nodes.radius, WAVE_ORDER);
         let volume = nodes.volume[node];
+        let place = |c: usize| row * self.size + c * nodes.points.len() + node;
+        if !nodes.derivatives {
+            for (c, h) in mean_strength(jet, nodes.radius, FIELD_ORDER).into_iter().enumerate() {
+                self.f[place(c)] = volume * h;
+            }
+            return;
+        }
+        let mean = section_mean(jet, nodes.radius, WAVE_ORDER);
         for c in 0..3 {
-            let place = row * self.size + c * nodes.points.len() + node;
+            let place = place(c);
             self.f[place] = volume * mean.h[c];
             for p in 0..3 {
                 self.d[p][place] = volume * mean.d[p][c];
@@ -204,14 +233,15 @@ impl RoundWaves {
     /// Rows of F, two for each combined wave: with cos m phi and with sin m phi.
     fn put(&self, nodes: &Nodes<'_>, placed: &mut PlacedReaction) {
         let ladder = LadderTable::new();
+        let order = nodes.order();
         let waves: Vec<(usize, &Vec<f64>)> = self
             .columns
             .iter()
             .enumerate()
             .flat_map(|(m, columns)| columns.iter().map(move |column| (m, column)))
             .collect();
-        let first = placed.add_rows(2 * waves.len());
-        let mut bessel = vec![0.0; self.columns.len() + WAVE_ORDER];
+        let first = placed.add_rows(2 * waves.len(), nodes.derivatives);
+        let mut bessel = vec![0.0; self.columns.len() + order];
         for ((r, z), members) in by_radius(nodes.points) {
             let zeta = z - self.z0;
             // Nodes as far from the axis lie between segments alike.
@@ -227,9 +257,9 @@ impl RoundWaves {
                 let decay = (-k * zeta).exp() * share;
                 let mut moments = moments.iter_mut();
                 for (m, columns) in self.columns.iter().enumerate() {
-                    let wave = Moments::of_wave(m, decay, k, &around, WAVE_ORDER);
+                    let wave = Moments::of_wave(m, decay, k, &around, order);
                     for (column, moments) in columns.iter().zip(&mut moments) {
-                        moments.add(column[index], &wave, WAVE_ORDER);
+                        moments.add(column[index], &wave, order);
                     }
                 }
             }
@@ -237,7 +267,7 @@ impl RoundWaves {
                 let turns = Turns::new(nodes.points[node][0], nodes.points[node][1], bessel.len());
                 for (wave, ((m, _), moments)) in waves.iter().zip(&moments).enumerate() {
                     let scale = if *m == 0 { 1.0 } else { 2.0 } / (4.0 * PI * MU_0.sqrt());
-                    let pair = ladder.jets(*m, &turns, WAVE_ORDER, moments);
+                    let pair = ladder.jets(*m, &turns, order, moments);
                     for (part, jet) in pair.iter().enumerate() {
                         let mut scaled = PotentialJet::ZERO;
                         scaled.add(scale, jet);
@@ -255,12 +285,17 @@ const ALONG: usize = 2 * (WAVE_ORDER + 1);
 impl PlanarWaves {
     /// Rows of F, two for each combined wave: with cos ky y and with sin ky y.
     ///
-    /// The section is the same everywhere along y, so the waves are centred on the string.
+    /// The section is the same everywhere along y, so the waves are centred on the string. Nodes that mirror
+    /// each other in x = 0 share their sums, the even and the odd parts of which are kept apart.
     fn put(&self, nodes: &Nodes<'_>, placed: &mut PlacedReaction) {
         let n = self.kx.len();
         let count: usize = self.harmonics.iter().map(|(_, columns)| 2 * columns.len()).sum();
-        let first = placed.add_rows(count);
+        let first = placed.add_rows(count, nodes.derivatives);
         for (node, (p, &spacing)) in nodes.points.iter().zip(nodes.spacing).enumerate() {
+            let mirror = nodes.mirror(node).filter(|mirror| *mirror != node);
+            if mirror.is_some_and(|mirror| mirror < node) {
+                continue;
+            }
             // What all harmonics share along x.
             let along: Vec<(f64, f64)> = self
                 .kx
@@ -302,14 +337,27 @@ impl PlanarWaves {
                     .collect();
                 for column in columns {
                     let (a, b) = column.split_at(n);
-                    let mut sums = [0.0; ALONG];
+                    let (mut even, mut odd) = ([0.0; ALONG], [0.0; ALONG]);
                     for ((a, b), [of_a, of_b]) in a.iter().zip(b).zip(&terms) {
                         for i in 0..ALONG {
-                            sums[i] += a * of_a[i] + b * of_b[i];
+                            even[i] += a * of_a[i];
+                            odd[i] += b * of_b[i];
                         }
                     }
+                    let sums: [f64; ALONG] = std::array::from_fn(|i| even[i] + odd[i]);
                     for (part, jet) in across(&sums, *ky).iter().enumerate() {
                         placed.put(row + part, node, jet, nodes);
+                    }
+                    if let Some(mirror) = mirror {
+                        // Each derivative along x turns the sign of both.
+                        let sums: [f64; ALONG] = std::array::from_fn(|i| {
+                            let derivatives = i % (WAVE_ORDER + 1);
+                            let sign = if derivatives % 2 == 0 { 1.0 } else { -1.0 };
+                            sign * (even[i] - odd[i])
+                        });
+                        for (part, jet) in across(&sums, *ky).iter().enumerate() {
+                            placed.put(row + part, mirror, jet, nodes);
+                        }
                     }
                     row += 2;
                 }

@@ -10,7 +10,8 @@
 //!   sqrt(I_0(ka) 2 I_1(ka)/(ka)) = 1 + 3/16 (ka)^2 + ..., matched by rho^2 = 3 a^2/4; the next
 //!   terms are 0.1406 and 0.1354 times (ka/2)^4.
 //!
-//! The fourth-order term is left out for jets that do not reach order 7.
+//! The fourth-order term is left out for jets that do not reach high enough for it: order 7, or 5 where
+//! the mean alone is wanted.
 
 use crate::strings::jet::{ORDER, PotentialJet};
 
@@ -28,8 +29,7 @@ pub(crate) struct MeanField {
 
 /// Means over the section of radius `a` about the jet's point; the jet goes to `order` 5 or 7.
 pub(crate) fn section_mean(jet: &PotentialJet, a: f64, order: usize) -> MeanField {
-    let axial = CircleMean::new(jet, 0.75 * a * a, order);
-    let across = CircleMean::new(jet, 0.5 * a * a, order);
+    let [axial, across] = CircleMean::both(jet, a, order >= ORDER);
     // H_c = -dphi/dc, and d2/dz2 = -d2/dx2 - d2/dy2.
     let f = |a, b, c| -axial.d(a, b, c);
     let g = |a, b, c| -across.d(a, b, c);
@@ -53,6 +53,12 @@ pub(crate) fn section_mean(jet: &PotentialJet, a: f64, order: usize) -> MeanFiel
     mean
 }
 
+/// The mean H over the section alone; the jet goes to `order` 3 or 5.
+pub(crate) fn mean_strength(jet: &PotentialJet, a: f64, order: usize) -> [f64; 3] {
+    let [axial, across] = CircleMean::both(jet, a, order >= ORDER - 2);
+    [-axial.d(1, 0, 0), -across.d(0, 1, 0), -across.d(0, 0, 1)]
+}
+
 /// The mean over a circle about the jet's point.
 struct CircleMean<'a> {
     jet: &'a PotentialJet,
@@ -61,9 +67,13 @@ struct CircleMean<'a> {
 }
 
 impl<'a> CircleMean<'a> {
-    fn new(jet: &'a PotentialJet, rho_squared: f64, order: usize) -> Self {
-        let fourth = if order >= ORDER { rho_squared * rho_squared / 64.0 } else { 0.0 };
-        Self { jet, second: -0.25 * rho_squared, fourth }
+    /// For axial and for transverse magnetisation of a section of radius `a`.
+    fn both(jet: &'a PotentialJet, a: f64, with_fourth: bool) -> [Self; 2] {
+        [0.75, 0.5].map(|share| {
+            let rho_squared = share * a * a;
+            let fourth = if with_fourth { rho_squared * rho_squared / 64.0 } else { 0.0 };
+            Self { jet, second: -0.25 * rho_squared, fourth }
+        })
     }
 
     /// Derivative of the mean, a + b + c <= 3, c <= 1.

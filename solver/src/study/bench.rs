@@ -161,6 +161,23 @@ impl StringBench {
         }
     }
 
+    /// Rise of each coil's linkage when the string `spec`, number `index`, is brought in, Wb-turns.
+    ///
+    /// # Errors
+    /// As [`crate::strings::linkage_rises`].
+    pub fn linkage_rises(
+        &self,
+        index: usize,
+        spec: &StringSpec,
+    ) -> Result<Vec<f64>, CouplingError> {
+        let material = &self.prepared.materials.strings[index];
+        match &self.over {
+            Over::Section(above) => above.linkage_rises(spec, material),
+            Over::Row(row, above) => above.poles[spec.pole.unwrap_or(0)]
+                .linkage_rises(&over_its_pole(row, spec), material),
+        }
+    }
+
     /// As [`Self::couple`], where `spec` is the string as its own pole sees it.
     ///
     /// # Errors

@@ -373,8 +373,8 @@ fn map(
             .places()
             .par_iter()
             .map(|[y, z]| {
-                let coupled = bench.couple(strung.index, &strung.at(gap + z, *y))?;
-                Ok(coupled.coils[coil].rise)
+                let rises = bench.linkage_rises(strung.index, &strung.at(gap + z, *y))?;
+                Ok(rises[coil])
             })
             .collect();
         let map = LinkageMap::new(grid, &values?).ok_or(SignalError::Rough)?;
