@@ -19,7 +19,7 @@ use faer::sparse::linalg::cholesky::{
     factorize_symbolic_cholesky,
 };
 use faer::sparse::{SparseColMatRef, SymbolicSparseColMatRef};
-use faer::{Conj, MatMut, Par, Side, Spec};
+use faer::{Accum, Conj, MatMut, MatRef, Par, Side, Spec};
 use nalgebra_sparse::CscMatrix;
 
 /// Stands for an element's node that carries no unknown (its value is prescribed).
@@ -372,9 +372,49 @@ impl DenseCholesky {
     }
 }
 
+/// F^T F, lower triangle, `[n * n]` by rows with zeros above, of the matrix with rows of length `n`
+/// one after the other in `f`. One thread.
+pub fn gram(f: &[f64], n: usize) -> Vec<f64> {
+    use faer::linalg::matmul::triangular::{BlockStructure, matmul};
+    let mut product = vec![0.0; n * n];
+    if n == 0 {
+        return product;
+    }
+    let rows = f.len() / n;
+    let f = MatRef::from_row_major_slice(&f[..rows * n], rows, n);
+    matmul(
+        MatMut::from_row_major_slice_mut(&mut product, n, n),
+        BlockStructure::TriangularLower,
+        Accum::Replace,
+        f.transpose(),
+        BlockStructure::Rectangular,
+        f,
+        BlockStructure::Rectangular,
+        1.0,
+        Par::Seq,
+    );
+    product
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn gram_is_the_sum_over_rows() {
+        let (rows, n) = (37, 21);
+        let f: Vec<f64> = (0..rows * n).map(|i| ((i * i) as f64 * 0.37).sin()).collect();
+        let product = gram(&f, n);
+        for i in 0..n {
+            for j in 0..n {
+                let sum: f64 = f.chunks_exact(n).map(|row| row[i] * row[j]).sum();
+                let want = if j <= i { sum } else { 0.0 };
+                // Rounding of 37 products below one.
+                assert!((product[i * n + j] - want).abs() < 1e-13, "{i} {j}");
+            }
+        }
+        assert!(gram(&[], 0).is_empty() && gram(&[], 2) == [0.0; 4]);
+    }
 
     /// Three springs in a row between two walls: K = [2 -1; -1 2].
     #[test]

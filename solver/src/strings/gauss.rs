@@ -28,14 +28,16 @@ pub(crate) fn gauss_legendre(n: usize) -> (Vec<f64>, Vec<f64>) {
 }
 
 /// Gauss-Lobatto nodes and weights on [-1, 1], `[degree + 1]` each, both ends included, for
-/// `degree` >= 1.
+/// `degree` >= 1; exactly symmetric about 0.
 pub(crate) fn gauss_lobatto(degree: usize) -> (Vec<f64>, Vec<f64>) {
     let n = degree as f64;
     let mut nodes = vec![0.0; degree + 1];
     let mut weights = vec![0.0; degree + 1];
-    for i in 0..=degree {
+    for i in 0..=degree / 2 {
         let mut x = -(std::f64::consts::PI * i as f64 / n).cos();
-        if i > 0 && i < degree {
+        if 2 * i == degree {
+            x = 0.0;
+        } else if i > 0 {
             // Roots of P_n': P_n'' from Legendre's equation.
             for _ in 0..12 {
                 let (p, dp) = legendre(degree, x);
@@ -46,6 +48,8 @@ pub(crate) fn gauss_lobatto(degree: usize) -> (Vec<f64>, Vec<f64>) {
         let (p, _) = legendre(degree, x);
         nodes[i] = x;
         weights[i] = 2.0 / (n * (n + 1.0) * p * p);
+        nodes[degree - i] = -nodes[i];
+        weights[degree - i] = weights[i];
     }
     (nodes, weights)
 }

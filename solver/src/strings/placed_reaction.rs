@@ -4,6 +4,8 @@
 //! magnetisation M lays F M on the poles, and their field does work F M on it. Derivatives of R by
 //! the string's place follow from those of F by the product rule.
 
+use crate::field::linear_solve::gram;
+
 /// F and its derivatives for a string in its place. Components of M are component-major.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct PlacedReaction {
@@ -48,20 +50,9 @@ impl PlacedReaction {
         sum
     }
 
-    /// R = F^T F, lower triangle. Entries of a row that are exactly zero (a wave that does not see a
-    /// component) are passed over.
+    /// R = F^T F, lower triangle.
     pub(crate) fn multiply(&mut self) {
-        self.r = vec![0.0; self.size * self.size];
-        for row in self.f.chunks_exact(self.size) {
-            for (i, &left) in row.iter().enumerate() {
-                if left != 0.0 {
-                    let target = &mut self.r[i * self.size..=i * self.size + i];
-                    for (r, &right) in target.iter_mut().zip(row) {
-                        *r += left * right;
-                    }
-                }
-            }
-        }
+        self.r = gram(&self.f, self.size);
     }
 
     /// Takes R from the lower triangle of a square matrix of the same size.
