@@ -138,9 +138,8 @@ fn mirrored_nodes_are_as_those_by_themselves() {
         [&r.f].into_iter().chain(&r.d).chain(&r.dd).cloned().collect()
     };
     for (all, some) in matrices(&all).iter().zip(matrices(&some)) {
-        let own: Vec<f64> = (0..some.len())
-            .map(|at| all[at / 12 * 15 + at % 12 / 4 * 5 + at % 4])
-            .collect();
+        let own: Vec<f64> =
+            (0..some.len()).map(|at| all[at / 12 * 15 + at % 12 / 4 * 5 + at % 4]).collect();
         // Rounding of sums of some hundred waves.
         assert!(deviation(&own, &some) < 1e-12 * greatest(&some));
     }
