@@ -115,7 +115,7 @@ impl Above {
     }
 
     /// The string as a body, and where its middle is, m.
-    fn placed(
+    pub(crate) fn placed(
         &self,
         spec: &StringSpec,
         material: &StringMaterial,

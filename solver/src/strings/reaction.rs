@@ -352,7 +352,7 @@ impl PlanarWaves {
                         // Each derivative along x turns the sign of both.
                         let sums: [f64; ALONG] = std::array::from_fn(|i| {
                             let derivatives = i % (WAVE_ORDER + 1);
-                            let sign = if derivatives % 2 == 0 { 1.0 } else { -1.0 };
+                            let sign = if derivatives.is_multiple_of(2) { 1.0 } else { -1.0 };
                             sign * (even[i] - odd[i])
                         });
                         for (part, jet) in across(&sums, *ky).iter().enumerate() {

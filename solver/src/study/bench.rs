@@ -271,10 +271,49 @@ mod tests {
     use super::*;
     use crate::pipeline::{prepare, solve};
     use crate::section::parse;
+    use crate::strings::{StringBody, couple};
     use crate::study::sample::{row_under, string, string_over, under};
 
     fn text() -> String {
         under(&[string("G3", "0.43 mm", "2 mm")])
+    }
+
+    /// Segments a quarter as long change nothing by a thousandth, over a blade and over a row, be the string
+    /// thick or thin.
+    #[test]
+    fn finer_segments_change_nothing() {
+        for text in [
+            include_str!("../../../meshes/blade-six-strings.toml"),
+            include_str!("../../../meshes/six-rods-row.toml"),
+        ] {
+            let coarse = text.replacen("format = 1", "format = 1\nmesh_scale = 4", 1);
+            let section = prepare(&coarse, &Library::built_in()).expect("no mistakes").section;
+            let range = |spec: &StringSpec| range_of(&section, spec);
+            let all = section.strings.iter().map(range).reduce(StringRange::and).expect("strings");
+            let bench = StringBench::new(&section, all, &Library::built_in()).expect("solves");
+            for index in [0, section.strings.len() - 1] {
+                let spec = &section.strings[index];
+                let (above, spec) = match &bench.over {
+                    Over::Section(above) => (&**above, spec.clone()),
+                    Over::Row(row, above) => {
+                        (&above.poles[spec.pole.expect("a pole")], over_its_pole(row, spec))
+                    }
+                };
+                let material = &bench.prepared.materials.strings[index];
+                let (body, at) = above.placed(&spec, material).expect("a body");
+                let finer = body.segments.refined().refined();
+                let fine = StringBody::new(body.radius, finer, body.law.clone()).expect("a body");
+                let [own, fine] = [&body, &fine].map(|body| {
+                    couple(&above.upper, &above.coils, Some(&above.reaction), body, at)
+                        .expect("couples")
+                });
+                let alike = |a: f64, b: f64| (a / b - 1.0).abs() < 1e-3;
+                assert!(alike(own.pull[2], fine.pull[2]), "{:?} {:?}", own.pull, fine.pull);
+                let [own, fine] = [own, fine].map(|coupled| coupled.coils[0].clone());
+                assert!(alike(own.rise, fine.rise), "{} {}", own.rise, fine.rise);
+                assert!(alike(own.change[1], fine.change[1]), "{:?} {:?}", own.change, fine.change);
+            }
+        }
     }
 
     /// Strings put over the bench are what a solve of their own gives, but for the meshes, which
