@@ -3,7 +3,8 @@
 Usage: pip install ngsolve; python strings_3d.py NAME [FINENESS] [ORDER]   (no NAME: lists the cases)
        python strings_3d.py endless BLADE-20.json BLADE-40.json BLADE-60.json   (outputs of those cases)
 Nothing is shared with Lodestring: tetrahedra curved on the cylinders, a reduced scalar potential of second
-order (or ORDER), a current sheet T with curl T = J for the coil, the general finite-element library NGSolve.
+order (or ORDER), a current sheet T with curl T = J for the coil, the general finite-element library NGSolve
+(6.2.2608 for the figures kept here).
 Magnets and steel are linear (remanence and permeability). Lengths in mm; newtons, webers, henries, tesla.
 
     integral mu grad phi . grad v = integral (B_r + mu T) . grad v        H = T - grad phi, B = mu H + B_r
