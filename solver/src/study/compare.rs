@@ -8,11 +8,10 @@
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 
+use crate::accuracy::{self, Accurate, Wish};
 use crate::field::Space;
 use crate::material::{Library, assign, is_magnet};
-use crate::pipeline::{
-    Fields, Prepared, SolveError, Start, fields, fields_on, prepare_parsed, read,
-};
+use crate::pipeline::{Prepared, SolveError, Solved, Start, fields_on, prepare_parsed, read};
 use crate::problem::{Problem, sorted};
 use crate::report::record::Report;
 use crate::report::solve::report;
@@ -131,8 +130,9 @@ impl Comparison {
             }
             prepared.materials = materials;
         }
-        let fields = fields(&prepared)?;
-        let reference = take_report(&prepared, &fields)?;
+        let wish = Wish { error: None, most_unknowns: usize::MAX };
+        let Accurate { solved: Solved { fields, .. }, report: reference, .. } =
+            accuracy::solve(&prepared, wish)?;
         let against = against.unwrap_or_else(|| format!("the section as it stands ({own})"));
         let start = fields.start();
         let space = Arc::clone(&fields.without.assembly.space);
@@ -194,7 +194,29 @@ impl Comparison {
         remarks.extend(own.flat_map(|p| p.remarks.iter().cloned()));
         let prepared = Prepared { section, materials, ..self.prepared.clone() };
         let fields = fields_on(&prepared, Arc::clone(&self.space), Some(&self.start))?;
-        take_report(&prepared, &fields)
+        let mut own = report(&prepared.section, &read(&prepared, &fields)?);
+        add_errors_like(&mut own, &self.reference);
+        Ok(own)
+    }
+}
+
+/// Numbers of magnets that may be nothing, the error of which is no share of them.
+const NO_SHARE: [&str; 3] = ["margin_to_knee", "share_below_knee", "charge_kept"];
+
+/// Gives every number the error that the same mesh made in `reference`, a report on the same section with
+/// another grade: as a share of the number, or as it is.
+fn add_errors_like(own: &mut Report, reference: &Report) {
+    let all = own.groups.iter_mut().zip(&reference.groups);
+    for (own, reference) in all.flat_map(|(a, b)| a.items.iter_mut().zip(&b.items)) {
+        for (own, like) in own.numbers.iter_mut().zip(&reference.numbers) {
+            own.error = match (own.value, like.value, like.error) {
+                (Some(value), Some(theirs), Some(error)) if own.name == like.name => {
+                    let as_it_is = theirs == 0.0 || NO_SHARE.contains(&own.name);
+                    Some(if as_it_is { error } else { error * (value / theirs).abs() })
+                }
+                _ => None,
+            };
+        }
     }
 }
 
@@ -207,10 +229,6 @@ impl Candidate {
             temperature_limit: grade.temperature_limit,
         }
     }
-}
-
-fn take_report(prepared: &Prepared, fields: &Fields) -> Result<Report, SolveError> {
-    Ok(report(&prepared.section, &read(prepared, fields)?))
 }
 
 /// The magnets of the section that `wanted` names; all where it names none.

@@ -242,6 +242,14 @@ pub fn report(comparison: &Comparison, plan: &TablePlan, done: &[Compared], aske
     words.push(("magnets", comparison.magnets().join(", ")));
     words.push(("level_against", comparison.against().to_owned()));
     let mut limits = comparison.reference().limits.clone();
+    limits.insert(
+        1.min(limits.len()),
+        format!(
+            "The errors of the mesh are told for {} and taken as the same share of each number: with other \
+             grades they are much alike.",
+            comparison.against()
+        ),
+    );
     let mut sures: Vec<_> = done.iter().map(|one| one.candidate.sure).collect();
     sures.sort_unstable();
     sures.dedup();

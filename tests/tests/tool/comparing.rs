@@ -82,6 +82,27 @@ fn a_row_is_what_its_own_file_gives() {
     assert!((level - 20.0 * ratio.log10()).abs() < 1e-6, "{level} {ratio}");
 }
 
+/// Errors are those of the mesh with the section's own grade, as shares: with another that is no better
+/// magnetised they are much the same as from a solve of its own.
+#[test]
+fn errors_are_much_as_those_of_a_solve() {
+    let rows = json(&["compare", "meshes/rod.toml", "alnico 2", "--format", "json"]);
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("alnico-2.toml");
+    std::fs::write(&path, section("rod.toml").replace("\"alnico 5\"", "\"alnico 2\"")).unwrap();
+    let own = json(&["solve", path.to_str().unwrap(), "--format", "json"]);
+    let row = &rows["grades"][0];
+    for (key, own) in [
+        ("pull_up_error_mN", &own["strings"][0]),
+        ("linkage_change_up_error_uWb_per_mm", &own["linkage_changes"][0]),
+        ("inductance_error_H", &own["coils"][0]),
+    ] {
+        let (a, b) = (row[key].as_f64().unwrap(), own[key].as_f64().unwrap());
+        // A factor of three is what estimates from three meshes are good to.
+        assert!((1.0 / 3.0..3.0).contains(&(a / b)), "{key}: {a} {b}");
+    }
+}
+
 #[test]
 fn planar_sections_strings_through_them_sorted_and_against_another() {
     let folder = tempfile::tempdir().unwrap();
