@@ -92,7 +92,7 @@ fn dispatch(args: &Args) -> Result<u8, CliError> {
         Command::Pull(args) => pull::run(args, &library),
         Command::Signal(args) => signal::run(args, &library),
         Command::Vary(args) => vary::run(args, &library),
-        Command::Verify(args) => verify::run(args),
+        Command::Verify(args) => verify::run(args, materials),
         Command::Completions(args) => completions::run(args),
         Command::Manual(args) => manual::run(args),
     }?;

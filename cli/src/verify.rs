@@ -1,6 +1,6 @@
 //! `lodestring verify`: the cases with an exact solution, on this machine.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use lodestring::study::in_order::in_order;
 use lodestring_validation::measure::run as run_case;
@@ -15,7 +15,11 @@ use crate::interrupt::Interrupt;
 use crate::progress::Progress;
 
 /// Runs the cases, reports those that are done, and fails where one is off.
-pub fn run(args: &Verify) -> Result<(), CliError> {
+pub fn run(args: &Verify, grade_files: &[PathBuf]) -> Result<(), CliError> {
+    if !grade_files.is_empty() {
+        let message = "--materials changes nothing here: the cases bring their own materials";
+        return Err(CliError::Usage(message.to_owned()));
+    }
     let to = Destination::prepare(args.output.out.as_deref(), Path::new("-"))?;
     let cases = closed_forms();
     let asked = cases.len() as u64;

@@ -21,3 +21,13 @@ fn a_table_that_cannot_be_written_is_an_error_before_the_work() {
     assert_eq!((out.as_str(), code), ("", 6));
     assert!(err.contains("cannot write `none/verify.json`"), "{err}");
 }
+
+#[test]
+fn grades_of_one_s_own_are_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("mine.toml");
+    std::fs::write(&path, "format = 1\n").unwrap();
+    let Run { out, err, code } = run(&["verify", "--materials", path.to_str().unwrap()]);
+    assert_eq!((out.as_str(), code), ("", 2));
+    assert!(err.contains("the cases bring their own materials"), "{err}");
+}
