@@ -13,19 +13,16 @@ use rayon::prelude::*;
 
 use crate::material::Library;
 use crate::quantity::coupled::StringRange;
-use crate::quantity::row::over_its_pole;
 use crate::section::{Section, StringSpec};
 use crate::strings::CouplingError;
-use crate::strings::signal::harmonics::decibels;
 use crate::study::bench::{BenchError, StringBench};
+use crate::study::coupled_once::{CoupledOnce, at};
 use crate::study::pole_heights::{Settled, settle};
 use crate::study::search::{At, Found, search};
 
 /// Halvings that find the gap at which a pull reaches its limit: of some millimetres to some
 /// nanometres.
 const HALVINGS: u32 = 20;
-/// Nepers to decibels: 20 / ln 10.
-const DB: f64 = 20.0 / std::f64::consts::LN_10;
 
 /// Strings that differ in height by less than this, m, are as high.
 const ROUNDING: f64 = 1e-9;
@@ -217,12 +214,12 @@ pub fn balance(
     };
     let at_closest = section.strings.iter().zip(&asked.bounds).map(closest);
     let range = at_closest.reduce(StringRange::and).ok_or(BenchError::NoStrings)?;
-    let bench = StringBench::new(section, range, library)?;
-    let before = asked.each(|i| asked.couple(&bench, i, start[i]))?;
+    let bench = CoupledOnce::new(&asked, StringBench::new(section, range, library)?);
+    let before = asked.each(|i| bench.couple(i, start[i]))?;
     let (found, now, heights, rounds) = match (options.moved, &section.row) {
         (Moved::Strings, _) => {
-            let found = asked.gaps(&asked.bounds, &start, |i, gap| asked.couple(&bench, i, gap))?;
-            let now = asked.each(|i| asked.couple(&bench, i, found.gaps[i]))?;
+            let found = asked.gaps(&asked.bounds, &start, |i, gap| bench.couple(i, gap))?;
+            let now = asked.each(|i| bench.couple(i, found.gaps[i]))?;
             (found, now, None, 0)
         }
         (Moved::Poles, None) => return Err(BalanceError::NoRow),
@@ -257,17 +254,6 @@ pub fn balance(
         softest: found.softest,
         rounds,
     })
-}
-
-/// The string with its gap at `gap`, as its own pole sees it.
-fn at(section: &Section, spec: &StringSpec, gap: f64) -> StringSpec {
-    let mut moved = match &section.row {
-        Some(row) => over_its_pole(row, spec),
-        None => spec.clone(),
-    };
-    moved.axis.y += gap - spec.gap.unwrap_or(gap);
-    moved.gap = Some(gap);
-    moved
 }
 
 impl<'a> Asked<'a> {
@@ -306,29 +292,6 @@ impl<'a> Asked<'a> {
         work: impl Fn(usize) -> Result<T, BalanceError> + Sync,
     ) -> Result<Vec<T>, BalanceError> {
         (0..self.section.strings.len()).into_par_iter().map(&work).collect()
-    }
-
-    /// String `i` at a gap over its pole on `bench`.
-    pub fn couple(
-        &self,
-        bench: &StringBench,
-        i: usize,
-        gap: f64,
-    ) -> Result<StringAt, BalanceError> {
-        let spec = &self.section.strings[i];
-        match bench.couple_as_seen(i, &at(self.section, spec, gap)) {
-            Ok(coupled) => {
-                let own = &coupled.coils[self.options.coil];
-                let change = own.change[1];
-                Ok(StringAt {
-                    change,
-                    level: decibels(change.abs()),
-                    slope: DB * own.second[1][1] / change,
-                    pull: coupled.pull[2],
-                })
-            }
-            Err(source) => Err(BalanceError::Coupling { name: spec.name.clone(), gap, source }),
-        }
     }
 
     /// Gaps in balance within `allowed`, where `couple` tells of each string what it gives at a gap.

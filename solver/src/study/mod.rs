@@ -10,6 +10,7 @@ pub mod cases;
 pub mod columns;
 pub mod compare;
 pub mod compare_report;
+mod coupled_once;
 pub mod draw;
 pub mod error;
 pub mod in_order;

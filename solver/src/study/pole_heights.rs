@@ -18,7 +18,8 @@
 
 use crate::section::{Row, Section, Shape, StringSpec, Window};
 use crate::study::balance::{Asked, BalanceError, Bounds, Gaps, StringAt};
-use crate::study::bench::{BenchError, StringBench};
+use crate::study::bench::BenchError;
+use crate::study::coupled_once::CoupledOnce;
 
 /// Most searches; each is some ten times nearer than the last.
 const MOST_ROUNDS: u32 = 20;
@@ -45,10 +46,10 @@ pub(super) struct Settled {
 
 /// Sets the poles of `row`, which `bench` holds as it stands; the strings are at the gaps `start` and give
 /// `before` there.
-pub(super) fn settle(
-    asked: &Asked<'_>,
+pub(super) fn settle<'a>(
+    asked: &'a Asked<'a>,
     row: &Row,
-    mut bench: StringBench,
+    mut bench: CoupledOnce<'a>,
     start: &[f64],
     before: &[StringAt],
 ) -> Result<Settled, BalanceError> {
@@ -62,7 +63,7 @@ pub(super) fn settle(
         rounds += 1;
         let held = &bench;
         let scaled = |i: usize, gap: f64| {
-            let found = asked.couple(held, i, gap)?;
+            let found = held.couple(i, gap)?;
             let level = now[i].level + scale[i] * (found.level - now[i].level);
             Ok(StringAt { level, slope: scale[i] * found.slope, ..found })
         };
@@ -74,10 +75,11 @@ pub(super) fn settle(
             })
             .collect();
         let gaps = asked.gaps(&allowed, &at, scaled)?;
-        let told = asked.each(|i| asked.couple(held, i, gaps.gaps[i]))?;
-        let other = bench.with_heights(&heights(asked, row, start, &gaps.gaps))?;
-        bench = other.ok_or(BalanceError::Bench(BenchError::NotCoupled))?;
-        let next = asked.each(|i| asked.couple(&bench, i, gaps.gaps[i]))?;
+        let told = asked.each(|i| held.couple(i, gaps.gaps[i]))?;
+        let other = held.bench.with_heights(&heights(asked, row, start, &gaps.gaps))?;
+        let other = other.ok_or(BalanceError::Bench(BenchError::NotCoupled))?;
+        bench = CoupledOnce::new(asked, other);
+        let next = asked.each(|i| bench.couple(i, gaps.gaps[i]))?;
         for (i, scale) in scale.iter_mut().enumerate() {
             let wanted = told[i].level - now[i].level;
             if wanted.abs() > NO_CHANGE {
