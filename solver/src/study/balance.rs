@@ -365,6 +365,7 @@ impl<'a> Asked<'a> {
 mod tests {
     use super::*;
     use crate::section::parse;
+    use crate::strings::signal::harmonics::decibels;
     use crate::study::sample::{row_under, string, string_over, under};
 
     const GAUGES: [(&str, &str); 3] =
