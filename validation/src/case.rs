@@ -46,6 +46,10 @@ pub enum Target {
     FluxDensity(Vec<String>),
     /// The same with all strings taken out.
     FluxDensityWithoutStrings(Vec<String>),
+    /// Flux density with all strings taken out, where the axes of the strings so called would be.
+    FluxDensityAtStrings(Vec<String>),
+    /// Upward flux of the parts so called, averaged over their height, Wb/m or Wb.
+    UpwardFlux(Vec<String>),
     /// Pull on the parts so called, as a vector.
     Pull(Vec<String>),
     /// Flux linkage of the coils so called, strings taken out.

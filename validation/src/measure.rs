@@ -4,7 +4,7 @@ use lodestring::accuracy::{self, Accurate, Wish};
 use lodestring::material::{Library, assign, is_magnet};
 use lodestring::pipeline::{Prepared, SolveError, Solved, prepare, solve};
 use lodestring::quantity::coil;
-use lodestring::section::{Role, Section};
+use lodestring::section::{Role, Section, Symmetry};
 use lodestring::{field::SmallChange, units::MM};
 
 use crate::case::{Case, Check, Shipped, Target};
@@ -185,6 +185,33 @@ fn measure(
                 }
             }
         }
+        Target::FluxDensityAtStrings(names) => {
+            for name in names {
+                let string = quantities.strings.iter().find(|string| &string.name == name);
+                let string = string.ok_or_else(|| missing("string", name))?;
+                found.push(Measured {
+                    what: format!("flux density where {name} would be"),
+                    unit: "T",
+                    value: Reading::Vector(string.flux_density_without),
+                    error: estimate::of(report, "strings", name, 0, &["flux_density_without_up"]),
+                    exact: None,
+                });
+            }
+        }
+        Target::UpwardFlux(names) => {
+            for name in names {
+                let part = quantities.parts.iter().find(|part| &part.name == name);
+                let part = part.ok_or_else(|| missing("part", name))?;
+                let error = estimate::of(report, "parts", name, 0, &["flux_up"]);
+                let unit = per_metre(section, "Wb/m", "Wb");
+                found.push(plain(
+                    format!("upward flux of the {name}"),
+                    unit,
+                    part.upward_flux,
+                    error.map(|error| error / depth(section)),
+                ));
+            }
+        }
         Target::Pull(bodies) => {
             for name in bodies {
                 let body = quantities.pulls.iter().find(|pull| pull.members.contains(name));
@@ -203,11 +230,14 @@ fn measure(
                 let coil = quantities.coils.iter().find(|coil| &coil.name == name);
                 let coil = coil.ok_or_else(|| missing("coil", name))?;
                 let linkage = matches!(check.of, Target::LinkageWithoutStrings(_));
-                let error = |number| estimate::of(report, "coils", name, 0, &[number]);
+                let error = |number| {
+                    let whole = estimate::of(report, "coils", name, 0, &[number]);
+                    whole.map(|error| error / depth(section))
+                };
                 found.push(if linkage {
                     Measured {
                         what: format!("linkage of the {name}, strings out"),
-                        unit: "Wb",
+                        unit: per_metre(section, "Wb/m", "Wb"),
                         value: Reading::Scalar(coil.linkage_without),
                         error: error("linkage_without"),
                         exact: None,
@@ -215,7 +245,7 @@ fn measure(
                 } else {
                     Measured {
                         what: format!("inductance of the {name}"),
-                        unit: "H",
+                        unit: per_metre(section, "H/m", "H"),
                         value: Reading::Scalar(coil.inductance),
                         error: error("inductance"),
                         exact: form.inductance(name, name).map(Reading::Scalar),
@@ -255,6 +285,16 @@ fn measure(
     Ok(found)
 }
 
+/// The unit of what a section tells per metre of depth, or as a whole.
+fn per_metre(section: &Section, metre: &'static str, whole: &'static str) -> &'static str {
+    if section.symmetry == Symmetry::Planar { metre } else { whole }
+}
+
+/// What the report multiplied a total by: the depth of a section that has one, m.
+fn depth(section: &Section) -> f64 {
+    section.depth.unwrap_or(1.0)
+}
+
 /// A number with nothing exact to hold it against.
 fn plain(what: String, unit: &'static str, value: f64, error: Option<f64>) -> Measured {
     Measured { what, unit, value: Reading::Scalar(value), error, exact: None }
@@ -279,17 +319,21 @@ fn of_string(
                 let what = format!("rise of linkage of the {name} when the string is brought in");
                 let string = quantities.strings.first().map_or("", |string| &string.name);
                 let error = error("apertures", string, "linkage_rise");
-                return Ok(plain(what, "Wb", coil.linkage - coil.linkage_without, error));
+                let per_metre = quantities.strings.iter().any(|string| string.model.per_metre());
+                let unit = if per_metre { "Wb/m" } else { "Wb" };
+                return Ok(plain(what, unit, coil.linkage - coil.linkage_without, error));
             }
             let string = quantities.strings.iter().find(|string| &string.name == name);
             let string = string.ok_or_else(|| missing("string", name))?;
+            let newtons = if string.model.per_metre() { "N/m" } else { "N" };
             if let Target::StringPull(_) = of {
                 let what = format!("pull on the string {name}");
-                return Ok(plain(what, "N", string.pull[1], error("strings", name, "pull_up")));
+                return Ok(plain(what, newtons, string.pull[1], error("strings", name, "pull_up")));
             }
             if let Target::StringPullAcross(_) = of {
                 let what = format!("sideways pull on the string {name}");
-                return Ok(plain(what, "N", string.pull[0], error("strings", name, "pull_across")));
+                let error = error("strings", name, "pull_across");
+                return Ok(plain(what, newtons, string.pull[0], error));
             }
             let change = string.linkage_change.first();
             let change = change.ok_or_else(|| missing("coil beside the string", name))?;

@@ -9,7 +9,7 @@ use std::cmp::Ordering;
 use lodestring::report::layout::{write_limits, write_markdown_limits};
 use lodestring::report::record::{Group, Item, Report};
 use lodestring::report::text::Table;
-use lodestring::report::unit::{H, N_PER_M, ONE, PERCENT, T, Unit};
+use lodestring::report::unit::{H, H_PER_M, N_PER_M, ONE, PERCENT, T, Unit};
 
 use crate::case::Shipped;
 use crate::form::Form;
@@ -76,7 +76,7 @@ fn item(name: &str, row: &Row) -> Item {
 
 /// The report's unit that is written so.
 fn unit(symbol: &str) -> Unit {
-    [T, N_PER_M, H].into_iter().find(|unit| unit.symbol == symbol).unwrap_or(ONE)
+    [T, N_PER_M, H, H_PER_M].into_iter().find(|unit| unit.symbol == symbol).unwrap_or(ONE)
 }
 
 /// The cases as a person reads them.
