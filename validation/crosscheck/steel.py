@@ -1,7 +1,8 @@
 """The initial curve of a mild steel that is published with TEAM benchmark problem 13, as H(B).
 
 The table up to 1.8 T, joined by scipy's monotone cubic; from there to 2.22 T, as the problem's definition says,
-B = mu_0 H - 2.381e-10 H^2 + 2.327e-5 H + 1.590, above that B = mu_0 H + 2.16. T and A/m.
+B = mu_0 H - 2.381e-10 H^2 + 2.327e-5 H + 1.590. Above that it says B = mu_0 H + 2.16, which would step back in H by
+a fiftieth: J stays at the parabola's top instead, 2.1586 T. T and A/m.
 """
 import numpy as np
 from scipy.interpolate import PchipInterpolator
@@ -19,13 +20,16 @@ def steel():
     table = PchipInterpolator(STEEL_B, STEEL_H)
     slope = table.derivative()
     a, b, c = -2.381e-10, 2.327e-5 + MU_0, 1.590
+    # Where the parabola of J is highest.
+    h_top = 2.327e-5 / (2 * 2.381e-10)
+    b_top = c + h_top * (b + a * h_top)
 
     def law(size):
         low = np.minimum(size, 1.8)
         h, dh = table(low), slope(low)
-        root = np.sqrt(np.maximum(b * b - 4 * a * (c - size), 1e-20))
+        root = np.sqrt(np.maximum(b * b - 4 * a * (c - size), MU_0 * MU_0))
         middle = (-b + root) / (2 * a)
         h = np.where(size > 1.8, middle, h)
         dh = np.where(size > 1.8, 1 / root, dh)
-        return (np.where(size > 2.22, (size - 2.16) / MU_0, h), np.where(size > 2.22, 1 / MU_0, dh))
+        return (np.where(size > b_top, h_top + (size - b_top) / MU_0, h), np.where(size > b_top, 1 / MU_0, dh))
     return law

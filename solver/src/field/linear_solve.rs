@@ -180,6 +180,12 @@ impl SymmetricMatrix {
         self.csc.values_mut().copy_from_slice(other.csc.values());
     }
 
+    /// The lower triangle in compressed columns: where each column starts, `[n_unknowns + 1]`, the rows of
+    /// its entries in rising order, and their values.
+    pub fn columns(&self) -> (&[usize], &[usize], &[f64]) {
+        self.csc.csc_data()
+    }
+
     /// The diagonal.
     pub fn diagonal(&self) -> Vec<f64> {
         // In the lower triangle with sorted rows the first entry of a column is the diagonal.
