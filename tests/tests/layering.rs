@@ -105,6 +105,32 @@ fn files_stay_readable() {
 }
 
 /// Every source file of the solver, its path relative to `solver/src`.
+/// The least version of Rust that the packages ask for is the one that builds and tests them, here and in
+/// `.ci/run`; every package asks for the workspace's.
+#[test]
+fn the_least_rust_version_is_the_one_that_builds() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
+    let read = |file: &str| std::fs::read_to_string(root.join(file)).unwrap();
+    let value = |text: &str, key: &str| {
+        let line = text.lines().find(|line| line.starts_with(key)).unwrap().to_owned();
+        line.split('"').nth(1).unwrap().to_owned()
+    };
+    let (manifest, toolchain) = (read("Cargo.toml"), read("rust-toolchain.toml"));
+    let least = value(&manifest, "rust-version = ");
+    let built_with = value(&toolchain, "channel = ");
+    assert_eq!(built_with, format!("{least}.0"), "rust-version and rust-toolchain.toml");
+    for member in value_list(&manifest, "members = ") {
+        let own = read(&format!("{member}/Cargo.toml"));
+        assert!(own.contains("rust-version.workspace = true"), "{member}");
+    }
+}
+
+/// The texts of a list written on one line.
+fn value_list(text: &str, key: &str) -> Vec<String> {
+    let line = text.lines().find(|line| line.starts_with(key)).unwrap();
+    line.split('"').skip(1).step_by(2).map(str::to_owned).collect()
+}
+
 fn solver_files() -> Vec<(PathBuf, String)> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../solver/src");
     let mut files = Vec::new();

@@ -79,7 +79,7 @@ fn meshed(regions: &Regions) {
 }
 
 /// Problems say where and what to do, in one line, and can be shown.
-fn told_well(problems: &[Problem], text: &str) {
+pub(crate) fn told_well(problems: &[Problem], text: &str) {
     for problem in problems {
         assert!(problem.help.is_some(), "no way out of: {}", problem.message);
         assert!(problem.message.len() < 600, "too long: {}", problem.message);

@@ -10,7 +10,8 @@
 //! | `edited` | choices that edit a shipped file: other numbers, lines gone, doubled, swapped |
 //! | `drawn` | choices that draw a section: shapes, places, gaps from a nanometre to a metre |
 //!
-//! A failure is a panic; what it means is in its message. See [`holds`].
+//! A failure is a panic; what it means is in its message. See [`holds`]; `solves` goes on to the field and its
+//! numbers, for `tests/solves.rs`, which fuzzers leave out.
 
 #[cfg(not(fuzzed))]
 use lodestring::{geometry, mesh, problem, section};
@@ -40,6 +41,8 @@ mod drawn;
 mod edited;
 pub mod holds;
 mod lengths;
+#[cfg(not(fuzzed))]
+pub mod solves;
 mod targets;
 
 pub use drawn::drawn;
