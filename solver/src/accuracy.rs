@@ -119,7 +119,7 @@ impl Level {
     fn new(prepared: &Prepared, scale: f64) -> Self {
         let mut prepared = prepared.clone();
         prepared.regions.mesh_scale *= scale;
-        let space = unknowns(&prepared);
+        let space = unknowns(&prepared, None);
         Self { prepared, space }
     }
 

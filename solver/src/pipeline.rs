@@ -7,9 +7,9 @@ use crate::field::history::{bodies_in, remembered};
 use crate::field::{Begin, Field, FieldError, Setup, Space, Transfer};
 use crate::geometry::{ArrangeOptions, Arranged, Clearance, Regions, Source, arrange_with};
 use crate::material::{Assigned, Library, assign};
-use crate::mesh::{Mesh, MeshError, mesh};
+use crate::mesh::{Mesh, MeshError, SizeMap, mesh_with};
 use crate::problem::Problem;
-use crate::quantity::{Quantities, TakeError, take};
+use crate::quantity::{Quantities, TakeError, Workings, take_with};
 use crate::section::{Parsed, Section, parse};
 
 /// A section that is free of mistakes, ready to be meshed.
@@ -149,15 +149,16 @@ pub fn solve(prepared: &Prepared) -> Result<Solved, SolveError> {
 /// # Errors
 /// The mesh or the field could not be made.
 pub fn fields(prepared: &Prepared) -> Result<Fields, SolveError> {
-    fields_on(prepared, unknowns(prepared)?, None)
+    fields_on(prepared, unknowns(prepared, None)?, None)
 }
 
-/// Meshes a prepared section and numbers the unknowns of its field.
+/// Meshes a prepared section, with sizes that an earlier solve asks for where there are any, and numbers
+/// the unknowns of its field.
 ///
 /// # Errors
 /// The mesh could not be made, or its unknowns do not fit into memory.
-pub fn unknowns(prepared: &Prepared) -> Result<Arc<Space>, SolveError> {
-    let mesh = Arc::new(mesh(&prepared.regions)?);
+pub fn unknowns(prepared: &Prepared, sizes: Option<&SizeMap>) -> Result<Arc<Space>, SolveError> {
+    let mesh = Arc::new(mesh_with(&prepared.regions, sizes)?);
     Ok(Arc::new(Space::of_potential(mesh).map_err(FieldError::from)?))
 }
 
@@ -166,8 +167,19 @@ pub fn unknowns(prepared: &Prepared) -> Result<Arc<Space>, SolveError> {
 /// # Errors
 /// [`SolveError::Quantity`].
 pub fn read(prepared: &Prepared, fields: &Fields) -> Result<Quantities, SolveError> {
+    read_with(prepared, fields).map(|(quantities, _)| quantities)
+}
+
+/// As [`read`], with what was worked out on the way.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_with(
+    prepared: &Prepared,
+    fields: &Fields,
+) -> Result<(Quantities, Workings), SolveError> {
     let Prepared { section, regions, materials, .. } = prepared;
-    Ok(take(section, regions, materials, &fields.without, fields.with.as_ref())?)
+    Ok(take_with(section, regions, materials, &fields.without, fields.with.as_ref())?)
 }
 
 /// As [`fields`], on unknowns that are there already, starting near the fields where those of another

@@ -2,6 +2,7 @@
 pub mod assembly;
 mod corner_space;
 pub mod element;
+pub mod enriched;
 pub mod fill;
 pub mod history;
 pub mod linear_solve;

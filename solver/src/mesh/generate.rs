@@ -11,6 +11,7 @@ use super::number::numbered;
 use super::plan::Plan;
 use super::predict::predict;
 use super::size::SizeField;
+use super::size_map::SizeMap;
 use super::triangulate::{Triangulation, triangulate};
 use crate::geometry::Regions;
 use crate::point::Point;
@@ -26,7 +27,7 @@ const MOST_TRIANGLES: usize = 3_000_000;
 /// memory is spent; [`MeshError::Crossing`] and the others where the arrangement cannot be
 /// triangulated.
 pub fn mesh(regions: &Regions) -> Result<Mesh, MeshError> {
-    mesh_within(regions, MOST_TRIANGLES)
+    mesh_of(regions, None, MOST_TRIANGLES)
 }
 
 /// As [`mesh`], of at most `most` triangles: work and memory are bounded by it.
@@ -35,7 +36,19 @@ pub fn mesh(regions: &Regions) -> Result<Mesh, MeshError> {
 ///
 /// As [`mesh`], with this limit.
 pub fn mesh_within(regions: &Regions, most: usize) -> Result<Mesh, MeshError> {
-    let most = most.min(MOST_TRIANGLES);
+    mesh_of(regions, None, most.min(MOST_TRIANGLES))
+}
+
+/// As [`mesh`], with sizes that an earlier solve asks for.
+///
+/// # Errors
+///
+/// As [`mesh`].
+pub fn mesh_with(regions: &Regions, wanted: Option<&SizeMap>) -> Result<Mesh, MeshError> {
+    mesh_of(regions, wanted, MOST_TRIANGLES)
+}
+
+fn mesh_of(regions: &Regions, wanted: Option<&SizeMap>, most: usize) -> Result<Mesh, MeshError> {
     let scale = regions.mesh_scale;
     if !(0.01..=100.0).contains(&scale) {
         return Err(MeshError::Scale(scale));
@@ -46,7 +59,9 @@ pub fn mesh_within(regions: &Regions, most: usize) -> Result<Mesh, MeshError> {
         Some(_) => plan.with_mirrored_lines(),
         None => plan,
     };
-    let sizes = SizeField::new(&plan);
+    let mapped =
+        wanted.map(|map| map.in_plan(|p| plan.placed(p), plan.unit, flipped, mirror.is_some()));
+    let sizes = SizeField::new(&plan).with(mapped);
     let triangles = predict(&plan, &sizes, most);
     if triangles > most {
         return Err(MeshError::TooLarge { triangles, limit: most });

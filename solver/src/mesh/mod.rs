@@ -18,6 +18,7 @@ mod quality;
 mod random_sections;
 pub mod reference;
 mod size;
+mod size_map;
 mod sources;
 #[cfg(test)]
 pub(crate) mod structured;
@@ -25,7 +26,8 @@ mod tree;
 mod triangulate;
 
 pub use error::MeshError;
-pub use generate::{mesh, mesh_within};
+pub use generate::{mesh, mesh_with, mesh_within};
 pub use locate::Locator;
 pub use model::Mesh;
 pub use quality::Quality;
+pub use size_map::SizeMap;

@@ -50,10 +50,7 @@ impl Plan {
     pub fn new(regions: &Regions) -> Self {
         let unit = regions.inner_radius.log2().round().exp2();
         let centre = regions.centre;
-        let place = |p: Point| {
-            let q = (p - centre) * (1.0 / unit);
-            Point::new(snapped(q.x), snapped(q.y))
-        };
+        let place = |p: Point| placed(p, centre, unit);
         let side = |s: Side| match s {
             Side::Straight => Side::Straight,
             Side::Arc { centre, counter_clockwise } => {
@@ -83,6 +80,11 @@ impl Plan {
             inner_radius: regions.inner_radius / unit,
             mesh_scale: regions.mesh_scale,
         }
+    }
+
+    /// A place of the section in the plan.
+    pub fn placed(&self, p: Point) -> Point {
+        placed(p, self.centre, self.unit)
     }
 
     /// A place of the plan in the section, m.
@@ -117,6 +119,11 @@ impl Plan {
 
 /// The nearest point of the grid, in plan units.
 pub(crate) const GRID: f64 = 1.0 / (1u64 << 40) as f64;
+
+fn placed(p: Point, centre: Point, unit: f64) -> Point {
+    let q = (p - centre) * (1.0 / unit);
+    Point::new(snapped(q.x), snapped(q.y))
+}
 
 fn snapped(v: f64) -> f64 {
     // The sum turns -0 into 0, so that mirror images sort alike.

@@ -9,6 +9,7 @@
 //! Lengths in plan units. Which sources there are: `sources.rs`.
 
 use super::plan::Plan;
+use super::size_map::Mapped;
 use super::sources::{Place, Wanted, wanted};
 use super::tree::Tree;
 use crate::geometry::Bounds;
@@ -22,6 +23,7 @@ pub(crate) struct SizeField<'a> {
     tree: Tree,
     near_growth: f64,
     scale: f64,
+    mapped: Option<Mapped>,
 }
 
 /// Growth of the size per distance next to the sources of a planar section. Axisymmetric sections
@@ -55,7 +57,13 @@ impl<'a> SizeField<'a> {
             Symmetry::Planar => NEAR_GROWTH,
             Symmetry::Axisymmetric => GROWTH,
         };
-        Self { plan, sources, tree, near_growth, scale: plan.mesh_scale }
+        Self { plan, sources, tree, near_growth, scale: plan.mesh_scale, mapped: None }
+    }
+
+    /// With sizes that an earlier solve asks for.
+    #[must_use]
+    pub fn with(self, mapped: Option<Mapped>) -> Self {
+        Self { mapped, ..self }
     }
 
     /// Wanted size at `p`.
@@ -87,7 +95,7 @@ impl<'a> SizeField<'a> {
                 }
             },
         );
-        self.scale * h
+        self.scale * self.mapped.as_ref().map_or(h, |mapped| mapped.at(p, h))
     }
 }
 

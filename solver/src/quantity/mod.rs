@@ -1,7 +1,10 @@
 //! Field to numbers: flux, linkage, pull, change per millimetre, inductance.
 pub mod coil;
 pub mod coupled;
+pub mod goals;
+pub mod line;
 mod model;
+pub mod moved_load;
 pub mod movement;
 pub mod recover;
 pub mod region_mean;
@@ -14,10 +17,12 @@ mod row_blade_tests;
 mod row_tests;
 pub mod shape_change;
 mod take;
+pub mod wanted;
+pub mod weighted;
 pub mod working_point;
 
 pub use model::{
     BendReading, BodyPull, CoilReading, PartReading, ProbeReading, Quantities, RowReading,
     StringModel, StringReading,
 };
-pub use take::{Bare, TakeError, take, take_bare};
+pub use take::{Bare, TakeError, Workings, take, take_bare, take_with};

@@ -34,18 +34,68 @@ pub fn take(
     without: &Field,
     with: Option<&Field>,
 ) -> Result<Quantities, TakeError> {
+    take_with(section, regions, materials, without, with).map(|(quantities, _)| quantities)
+}
+
+/// As [`take`], with what was worked out on the way, from which errors are estimated.
+///
+/// # Errors
+/// As [`take`].
+pub fn take_with(
+    section: &Section,
+    regions: &Regions,
+    materials: &Assigned,
+    without: &Field,
+    with: Option<&Field>,
+) -> Result<(Quantities, Workings), TakeError> {
     if let Some(row) = &section.row {
-        let Bare { mut quantities, .. } = take_bare(section, regions, without, with, None)?;
+        let (Bare { mut quantities, .. }, workings) =
+            bare_with(section, regions, without, with, None)?;
         row::add_row(section, row, regions, materials, without, &mut quantities)?;
-        return Ok(quantities);
+        return Ok((quantities, workings));
     }
     let range = StringRange::of(section, regions);
-    let Bare { mut quantities, above } = take_bare(section, regions, without, with, range)?;
+    let (Bare { mut quantities, above }, workings) =
+        bare_with(section, regions, without, with, range)?;
     if let Some(above) = above {
         let strings = coupled::readings(section, regions, materials, &above, without)?;
         coupled::add(section, regions, &mut quantities, strings);
     }
-    Ok(quantities)
+    Ok((quantities, workings))
+}
+
+/// What is worked out on the way from a field to its numbers.
+#[derive(Clone, Debug)]
+pub struct Workings {
+    /// The tangent, factored.
+    pub tangent: SmallChange,
+    /// Load and field of one ampere in each coil.
+    pub coils: Vec<CoilField>,
+    /// Bodies and how the mesh gives way to them.
+    pub movement: Movement,
+    /// Meshed strings, and the body that each is.
+    pub meshed: Vec<(usize, usize)>,
+}
+
+impl Workings {
+    /// Of a field whose numbers are not taken.
+    ///
+    /// # Errors
+    /// A tangent could not be factored.
+    pub fn new(section: &Section, field: &Field) -> Result<Self, LinearSolveError> {
+        let mesh = field.mesh();
+        let (movement, tangent) = rayon::join(|| Movement::new(mesh), || SmallChange::new(field));
+        let (movement, tangent) = (movement?, tangent?);
+        let loads = coil_loads(section, mesh);
+        let answers = tangent.answers(&loads.iter().map(Vec::as_slice).collect::<Vec<_>>());
+        let coils = loads
+            .into_iter()
+            .zip(answers)
+            .map(|(load, per_ampere)| CoilField { load, per_ampere })
+            .collect();
+        let meshed = meshed_strings(mesh, &movement);
+        Ok(Self { tangent, coils, movement, meshed: bodies_of(&meshed) })
+    }
 }
 
 /// What the fields tell before any string is coupled to them.
@@ -68,6 +118,16 @@ pub fn take_bare(
     with: Option<&Field>,
     range: Option<StringRange>,
 ) -> Result<Bare, TakeError> {
+    bare_with(section, regions, without, with, range).map(|(bare, _)| bare)
+}
+
+fn bare_with(
+    section: &Section,
+    regions: &Regions,
+    without: &Field,
+    with: Option<&Field>,
+    range: Option<StringRange>,
+) -> Result<(Bare, Workings), TakeError> {
     let field = with.unwrap_or(without);
     let mesh = field.mesh();
     let (movement, tangent) = rayon::join(|| Movement::new(mesh), || SmallChange::new(field));
@@ -109,7 +169,9 @@ pub fn take_bare(
         solve_without: without.info.clone(),
         solve_with: with.map(|f| f.info.clone()),
     };
-    Ok(Bare { quantities, above })
+    let meshed = bodies_of(&meshed);
+    let workings = Workings { tangent, coils: coil_fields, movement, meshed };
+    Ok((Bare { quantities, above }, workings))
 }
 
 /// Why the quantities could not be taken.
@@ -132,9 +194,12 @@ pub enum TakeError {
 }
 
 /// The load and the field of one ampere in a coil.
-struct CoilField {
-    load: Vec<f64>,
-    per_ampere: Vec<f64>,
+#[derive(Clone, Debug)]
+pub struct CoilField {
+    /// Load, `[n_nodes]`: its product with nodal unknowns is the linkage.
+    pub load: Vec<f64>,
+    /// Nodal unknowns per ampere.
+    pub per_ampere: Vec<f64>,
 }
 
 fn coil_loads(section: &Section, mesh: &Mesh) -> Vec<Vec<f64>> {
@@ -236,6 +301,11 @@ fn meshed_strings(mesh: &Mesh, movement: &Movement) -> Vec<Meshed> {
             Some(Meshed { region, string, body })
         })
         .collect()
+}
+
+/// Each meshed string and the body that it is.
+fn bodies_of(meshed: &[Meshed]) -> Vec<(usize, usize)> {
+    meshed.iter().map(|s| (s.string, s.body)).collect()
 }
 
 /// The loads of all moves that can be made, string by string.

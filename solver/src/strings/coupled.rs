@@ -67,6 +67,17 @@ pub enum CouplingError {
     },
 }
 
+/// What a change of the field above the pickup does to a number of the string: the sum over the inner
+/// nodes of `field` . dB + `slope` . d(dB/dz). To be multiplied by 1 in its own unit where B is of the
+/// magnets, in T; where it is of a coil, in T/A.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct FieldWeights {
+    /// At each inner node, A m2 (of a coil's flux change: Wb/T).
+    pub field: Vec<[f64; 3]>,
+    /// At each inner node, A m3.
+    pub slope: Vec<[f64; 3]>,
+}
+
 /// A string's effect on one coil.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CoilCoupling {
@@ -84,6 +95,9 @@ pub struct CoilCoupling {
     pub aperture: [f64; 2],
     /// Middle between those places along the string, sideways and up, m.
     pub aperture_middle: [f64; 2],
+    /// What a change of the magnets' field does to `change[1]`. A change of the coil's own field does
+    /// to it what one of the magnets' does to the pull.
+    pub change_weights: FieldWeights,
 }
 
 /// A magnetised string and what follows from it. Vectors over nodes run along x, ends included.
@@ -106,6 +120,10 @@ pub struct CoupledString {
     pub flux_density: Vec<[f64; 3]>,
     /// Greatest flux density in the string, T.
     pub greatest_flux_density: f64,
+    /// Places of the inner nodes in the section's frame, m.
+    pub places: Vec<[f64; 3]>,
+    /// What a change of the magnets' field does to `pull[2]`.
+    pub pull_weights: FieldWeights,
     /// Newton steps taken.
     pub iterations: usize,
     /// Relative residual reached.
@@ -173,6 +191,8 @@ pub fn couple(
         field_strength,
         greatest_flux_density: flux_density.iter().map(size).fold(0.0, f64::max),
         flux_density,
+        pull_weights: moved.weights(&solved.m, &moved.dm[1], 1.0),
+        places: points,
         iterations: solved.iterations,
         residual: solved.residual,
     })
@@ -272,6 +292,45 @@ impl<'a> Sensitivity<'a> {
         })
     }
 
+    /// With the magnetisation `m` and its change by upward travel: d/dz of sum V m . B / `unit`.
+    fn weights(&self, m: &[f64], change: &[f64], unit: f64) -> FieldWeights {
+        let volume = self.system.volume;
+        let n = volume.len();
+        let moments = |m: &[f64]| -> Vec<[f64; 3]> {
+            (0..n).map(|i| [0, 1, 2].map(|c| volume[i] * m[c * n + i] / unit)).collect()
+        };
+        FieldWeights { field: moments(change), slope: moments(m) }
+    }
+
+    /// d/dz of the magnetisation `adjoint` = A^-1 V b that a coil's field would cause, with `slope` = V db/dz:
+    /// A dM~ = V db/dz + dR/dz M~ - V d2H/dM2 (M~, dM/dz).
+    fn adjoint_change(&self, adjoint: &[f64], slope: &[f64]) -> Vec<f64> {
+        let n = self.system.volume.len();
+        let mut load = slope.to_vec();
+        if let Some(reaction) = self.system.reaction {
+            add(&mut load, 1.0, &reaction.apply_derivative(2, adjoint));
+        }
+        self.add_bend(&mut load, adjoint, &self.dm[1], n);
+        solve(self.solved, load)
+    }
+
+    /// load += V dH/dM M''(dH/dM one, dH/dM other), which is -V H''(one, other).
+    fn add_bend(&self, load: &mut [f64], one: &[f64], other: &[f64], n: usize) {
+        for k in 0..n {
+            let response = &self.solved.response[k];
+            let inverse = response.inverse_tangent();
+            let times = |dm: &[f64]| -> [f64; 3] {
+                let v = [dm[k], dm[n + k], dm[2 * n + k]];
+                std::array::from_fn(|c| (0..3).map(|e| inverse[c][e] * v[e]).sum())
+            };
+            let bend = response.second(times(one), times(other));
+            for c in 0..3 {
+                let dh: f64 = (0..3).map(|e| inverse[c][e] * bend[e]).sum();
+                load[c * n + k] += self.system.volume[k] * dh;
+            }
+        }
+    }
+
     fn pull_gradient(&self) -> [[f64; 2]; 2] {
         let m = &self.solved.m;
         let mut gradient = [[0.0; 2]; 2];
@@ -299,19 +358,7 @@ impl<'a> Sensitivity<'a> {
             add(&mut load, 1.0, &reaction.apply_derivative(p, &self.dm[j]));
             add(&mut load, 1.0, &reaction.apply_derivative(q, &self.dm[i]));
         }
-        for k in 0..n {
-            let response = &self.solved.response[k];
-            let inverse = response.inverse_tangent();
-            let times = |dm: &[f64]| -> [f64; 3] {
-                let v = [dm[k], dm[n + k], dm[2 * n + k]];
-                std::array::from_fn(|c| (0..3).map(|e| inverse[c][e] * v[e]).sum())
-            };
-            let bend = response.second(times(&self.dm[i]), times(&self.dm[j]));
-            for c in 0..3 {
-                let dh: f64 = (0..3).map(|e| inverse[c][e] * bend[e]).sum();
-                load[c * n + k] += self.system.volume[k] * dh;
-            }
-        }
+        self.add_bend(&mut load, &self.dm[i], &self.dm[j], n);
         solve(self.solved, load)
     }
 
@@ -338,6 +385,7 @@ impl<'a> Sensitivity<'a> {
             }
         }
         let adjoint = solve(self.solved, own.clone());
+        let adjoint_change = self.adjoint_change(&adjoint, &slope[1]);
         let sensitivity = aperture::density(self.system, m, &adjoint, field);
         let x = self.system.body.segments.nodes();
         let ends = [0, 1].map(|i| aperture::half_height(x, &sensitivity[i]));
@@ -347,6 +395,7 @@ impl<'a> Sensitivity<'a> {
             second,
             sensitivity,
             aperture: ends.map(|[left, right]| right - left),
+            change_weights: self.weights(&adjoint, &adjoint_change, MU_0),
             aperture_middle: ends.map(|[left, right]| self.at_x + 0.5 * (left + right)),
         }
     }

@@ -46,7 +46,9 @@ mod wound;
 
 pub use above::Above;
 pub use body::StringBody;
-pub use coupled::{CoilCoupling, CoupledString, CouplingError, couple, linkage_rises};
+pub use coupled::{
+    CoilCoupling, CoupledString, CouplingError, FieldWeights, couple, linkage_rises,
+};
 pub use jet::FieldJet;
 pub use law::StringLaw;
 pub use plane::PlaneSampling;
