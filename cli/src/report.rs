@@ -44,7 +44,8 @@ pub fn run(args: &Report, library: &Library, grade_files: &[PathBuf]) -> Result<
         files.push(of(&section_file::read(path)?));
     }
 
-    let wish = solve::wish(args.fineness);
+    // The curves and studies of the page are on the section's own mesh.
+    let wish = solve::wish(args.fineness, f64::INFINITY);
     let Accurate { solved, report, .. } =
         accuracy::solve(&prepared, wish).map_err(|e| file.error(e))?;
     let mut chapters = page::solved(&prepared, &solved, &report);
@@ -95,7 +96,10 @@ fn command(args: &Report, grade_files: &[PathBuf]) -> String {
     args.vary.iter().for_each(|axis| add("--vary", axis));
     args.draws.iter().for_each(|n| add("--draws", &n.to_string()));
     args.grade.iter().for_each(|grade| add("--grade", grade));
-    let share = |share: f64| format!("{} %", 100.0 * share);
+    let share = |share: f64| match share.is_finite() {
+        true => format!("{} %", 100.0 * share),
+        false => "mesh".to_owned(),
+    };
     args.fineness.accuracy.iter().for_each(|a| add("--accuracy", &share(*a)));
     if args.fineness.most_unknowns != Fineness::MOST_UNKNOWNS {
         add("--most-unknowns", &args.fineness.most_unknowns.to_string());

@@ -1,6 +1,6 @@
 //! `lodestring solve`: a section is prepared, solved and reported.
 
-use lodestring::accuracy::{self, Wish};
+use lodestring::accuracy::{self, USUAL_ERROR, Wish};
 use lodestring::material::Library;
 use lodestring::pipeline;
 use lodestring::report::solve;
@@ -19,7 +19,9 @@ pub fn run(args: &Solve, library: &Library) -> Result<(), CliError> {
 
     let file = section_file::read(&args.file)?;
     let section = pipeline::prepare(&file.text, library).map_err(|e| file.error(e))?;
-    let report = accuracy::solve(&section, wish(args.fineness)).map_err(|e| file.error(e))?.report;
+    let report = accuracy::solve(&section, wish(args.fineness, USUAL_ERROR))
+        .map_err(|e| file.error(e))?
+        .report;
 
     if let Some(probes_to) = probes_to {
         probes_to.write(form::in_memory(|out| solve::write_probes(&report, out)))?;
@@ -27,7 +29,11 @@ pub fn run(args: &Solve, library: &Library) -> Result<(), CliError> {
     report_to.write(form::written(&report, args.output.format, solve::text))
 }
 
-/// How good the numbers are to be.
-pub fn wish(typed: Fineness) -> Wish {
-    Wish { error: typed.accuracy, most_unknowns: typed.most_unknowns }
+/// How good the numbers are to be: as `usual` unless typed; infinite is as good as the section's own mesh.
+pub fn wish(typed: Fineness, usual: f64) -> Wish {
+    let asked = typed.accuracy.unwrap_or(usual);
+    Wish {
+        error: Some(asked).filter(|share| share.is_finite()),
+        most_unknowns: typed.most_unknowns,
+    }
 }

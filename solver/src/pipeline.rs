@@ -9,7 +9,7 @@ use crate::geometry::{ArrangeOptions, Arranged, Clearance, Regions, Source, arra
 use crate::material::{Assigned, Library, assign};
 use crate::mesh::{Mesh, MeshError, SizeMap, mesh_with};
 use crate::problem::Problem;
-use crate::quantity::{Quantities, TakeError, Workings, take_with};
+use crate::quantity::{Quantities, TakeError, Workings, take_bare, take_with};
 use crate::section::{Parsed, Section, parse};
 
 /// A section that is free of mistakes, ready to be meshed.
@@ -180,6 +180,15 @@ pub fn read_with(
 ) -> Result<(Quantities, Workings), SolveError> {
     let Prepared { section, regions, materials, .. } = prepared;
     Ok(take_with(section, regions, materials, &fields.without, fields.with.as_ref())?)
+}
+
+/// What the fields of a section tell before strings are coupled to them.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_bare(prepared: &Prepared, fields: &Fields) -> Result<Quantities, SolveError> {
+    let Prepared { section, regions, .. } = prepared;
+    Ok(take_bare(section, regions, &fields.without, fields.with.as_ref(), None)?.quantities)
 }
 
 /// As [`fields`], on unknowns that are there already, starting near the fields where those of another

@@ -18,17 +18,19 @@
 //! with M the string's magnetisation and M~ what the coil's field would cause
 //! ([`crate::strings::FieldWeights`]). The answer of the poles to the string is held.
 
+use rayon::prelude::*;
+
 use crate::field::Field;
 use crate::field::enriched::{Cubic, N_SHAPES, quadrature};
 use crate::geometry::{Regions, Source};
 use crate::mesh::{Locator, Mesh};
 use crate::quantity::line::{Kernels, Line};
 use crate::quantity::model::{Quantities, StringModel};
-use crate::quantity::moved_load::moved_load;
-use crate::quantity::take::Workings;
+use crate::quantity::moved_load::moved_loads;
+use crate::quantity::row_goals::over_lone_pole;
+use crate::quantity::take::{CoilField, Workings};
 use crate::section::{Section, StringSpec};
 use crate::strings::FieldWeights;
-use crate::units::{MM, MU_0};
 
 /// Which number; indices are those of the section.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,13 +54,24 @@ pub struct Goal {
     pub number: Number,
     /// Its value, SI.
     pub value: f64,
+    /// What an error of it is to be held against, SI: the length of the vector that it is a part of; of a
+    /// linkage the sum over the coil's windows of what each gives, which may cancel.
+    pub size: f64,
     /// Load on the field.
     pub on_field: Option<Cubic>,
     /// Load on the field of one ampere in a coil.
     pub on_coil: Option<(usize, Cubic)>,
 }
 
-/// The goals of a solved section, from its own numbers.
+impl Number {
+    /// Whether both are of one kind, and so are held against the largest of both.
+    pub fn is_like(self, other: Self) -> bool {
+        std::mem::discriminant(&self) == std::mem::discriminant(&other)
+    }
+}
+
+/// The goals of a solved section, from its own numbers; over a row of poles those of a pole by itself
+/// ([`crate::quantity::row_goals`]).
 pub fn goals(
     section: &Section,
     regions: &Regions,
@@ -67,8 +80,12 @@ pub fn goals(
     quantities: &Quantities,
 ) -> Vec<Goal> {
     let mut goals = coil_goals(section, field, workings);
-    goals.extend(meshed_goals(field, workings));
-    let (Some(z0), None) = (regions.sampling_height, &section.row) else { return goals };
+    if let Some(row) = &section.row {
+        goals.extend(over_lone_pole(section, row, regions, field, workings));
+        return goals;
+    }
+    goals.extend(meshed_goals(section, field, workings, quantities));
+    let Some(z0) = regions.sampling_height else { return goals };
     let mesh = field.mesh();
     let locator = Locator::new(mesh);
     for reading in quantities.strings.iter().filter(|s| s.model == StringModel::Coupled) {
@@ -87,6 +104,7 @@ pub fn goals(
         goals.push(Goal {
             number: Number::Pull(s),
             value: reading.pull[1],
+            size: length(reading.pull),
             on_field: Some(pull.clone()),
             on_coil: None,
         });
@@ -94,6 +112,7 @@ pub fn goals(
             goals.push(Goal {
                 number: Number::LinkageChange(s, c),
                 value: coil.change[1],
+                size: length(coil.change),
                 on_field: Some(load(&coil.change_weights)),
                 on_coil: Some((c, pull.clone())),
             });
@@ -102,117 +121,8 @@ pub fn goals(
     goals
 }
 
-/// Spacing of the nodes of a string that stands in for a coupled one, m, and how far they reach.
-const SPACING: f64 = MM;
-const REACH: f64 = 30.0 * MM;
-
-/// What a string answers to a field along and across it: between what a steel wire some centimetres
-/// long does along itself, and twice the field across.
-const ANSWER: [f64; 3] = [30.0, 2.0, 2.0];
-
-/// Magnetisation at which a steel string is full, A/m.
-const FULL: f64 = 1.5e6;
-
-/// The goals of a field whose numbers have not been taken: the strings are not coupled but answer in
-/// proportion to the field until they are full, which is near enough to say where the mesh matters for
-/// them. Of many strings the lowest and the highest stand for all.
-pub fn goals_before(
-    section: &Section,
-    regions: &Regions,
-    field: &Field,
-    workings: &Workings,
-) -> Vec<Goal> {
-    let mut goals = coil_goals(section, field, workings);
-    goals.extend(meshed_goals(field, workings));
-    let Some(z0) = regions.sampling_height else { return goals };
-    let mesh = field.mesh();
-    let locator = Locator::new(mesh);
-    let meshed = |s: usize| regions.regions.iter().any(|r| r.source == Source::String(s));
-    let mut strings: Vec<(usize, StringSpec)> = section
-        .strings
-        .iter()
-        .enumerate()
-        .filter(|&(s, _)| !meshed(s))
-        .map(|(s, spec)| {
-            let mut spec = spec.clone();
-            if let (Some(row), Some(pole)) = (&section.row, spec.pole) {
-                spec.axis.y += row.below_highest(pole);
-            }
-            (s, spec)
-        })
-        .collect();
-    strings.sort_by(|(i, a), (j, b)| a.axis.y.total_cmp(&b.axis.y).then(i.cmp(j)));
-    if strings.len() > 2 {
-        strings.drain(1..strings.len() - 1);
-    }
-    for (s, spec) in &strings {
-        let line = line_of(mesh, &locator, z0, spec);
-        let steps = (REACH / SPACING) as i32;
-        let places: Vec<[f64; 3]> = (-steps..=steps)
-            .map(|i| [spec.axis.x + f64::from(i) * SPACING, spec.offset, spec.axis.y])
-            .collect();
-        let kernels: Vec<Kernels> = places.iter().map(|&p| line.kernels(p)).collect();
-        let own = felt(mesh, &line, &kernels, &places, &field.nodal);
-        let pull = answered(&own, &own);
-        let pull_load = line.load(&factors(mesh, &line, &kernels, &places, &pull));
-        goals.push(flux_density(spec, *s, &line, field));
-        goals.push(Goal {
-            number: Number::Pull(*s),
-            value: work(&pull.slope, &own.slope),
-            on_field: Some(pull_load.clone()),
-            on_coil: None,
-        });
-        for (c, coil) in workings.coils.iter().enumerate() {
-            let of_coil = felt(mesh, &line, &kernels, &places, &coil.per_ampere);
-            let change = answered(&own, &of_coil);
-            goals.push(Goal {
-                number: Number::LinkageChange(*s, c),
-                value: work(&pull.slope, &of_coil.slope) + work(&pull.field, &of_coil.field),
-                on_field: Some(line.load(&factors(mesh, &line, &kernels, &places, &change))),
-                on_coil: Some((c, pull_load.clone())),
-            });
-        }
-    }
-    goals
-}
-
-/// B and dB/dz at places.
-fn felt(
-    mesh: &Mesh,
-    line: &Line,
-    kernels: &[Kernels],
-    places: &[[f64; 3]],
-    nodal: &[f64],
-) -> FieldWeights {
-    let at = |k: &Kernels, place: [f64; 3], first: usize| {
-        let [across, up] = [first, first + 1].map(|i| line.sum(nodal, k.iter().map(|k| k[i])));
-        let [x, y] = sideways(mesh, place);
-        [across * x, across * y, up]
-    };
-    let of = |first| kernels.iter().zip(places).map(|(k, &p)| at(k, p, first)).collect();
-    FieldWeights { field: of(0), slope: of(2) }
-}
-
-/// The magnetisation of a string in the field `own` that answers a small `change` of it, and the change of
-/// that with height; per volume.
-fn answered(own: &FieldWeights, change: &FieldWeights) -> FieldWeights {
-    let share = |i: usize| {
-        let m: f64 = (0..3).map(|c| (ANSWER[c] * own.field[i][c] / MU_0).powi(2)).sum();
-        (FULL / m.sqrt()).min(1.0)
-    };
-    let times = |of: &[[f64; 3]]| -> Vec<[f64; 3]> {
-        let each = of.iter().enumerate();
-        each.map(|(i, b)| [0, 1, 2].map(|c| share(i) * ANSWER[c] * b[c] / MU_0)).collect()
-    };
-    FieldWeights { field: times(&change.slope), slope: times(&change.field) }
-}
-
-fn work(m: &[[f64; 3]], b: &[[f64; 3]]) -> f64 {
-    m.iter().zip(b).map(|(m, b)| m[0] * b[0] + m[1] * b[1] + m[2] * b[2]).sum()
-}
-
 /// Direction along which the field across points at a place above the section.
-fn sideways(mesh: &Mesh, place: [f64; 3]) -> [f64; 2] {
+pub(super) fn sideways(mesh: &Mesh, place: [f64; 3]) -> [f64; 2] {
     match mesh.symmetry {
         crate::section::Symmetry::Planar => [1.0, 0.0],
         crate::section::Symmetry::Axisymmetric => {
@@ -222,7 +132,12 @@ fn sideways(mesh: &Mesh, place: [f64; 3]) -> [f64; 2] {
     }
 }
 
-fn line_of<'a>(mesh: &'a Mesh, locator: &Locator, z0: f64, spec: &StringSpec) -> Line<'a> {
+pub(super) fn line_of<'a>(
+    mesh: &'a Mesh,
+    locator: &Locator,
+    z0: f64,
+    spec: &StringSpec,
+) -> Line<'a> {
     let middle = match mesh.symmetry {
         crate::section::Symmetry::Planar => spec.axis.x,
         crate::section::Symmetry::Axisymmetric => 0.0,
@@ -231,7 +146,7 @@ fn line_of<'a>(mesh: &'a Mesh, locator: &Locator, z0: f64, spec: &StringSpec) ->
 }
 
 /// The factor of every sample of the line in the sum that `weights` stand for.
-fn factors(
+pub(super) fn factors(
     mesh: &Mesh,
     line: &Line,
     kernels: &[Kernels],
@@ -250,12 +165,15 @@ fn factors(
     factors
 }
 
-fn flux_density(spec: &StringSpec, s: usize, line: &Line, field: &Field) -> Goal {
+pub(super) fn flux_density(spec: &StringSpec, s: usize, line: &Line, field: &Field) -> Goal {
     let kernels = line.kernels([spec.axis.x, spec.offset, spec.axis.y]);
     let up: Vec<f64> = kernels.iter().map(|k| k[1]).collect();
+    let value = line.sum(&field.nodal, up.iter().copied());
+    let across = line.sum(&field.nodal, kernels.iter().map(|k| k[0]));
     Goal {
         number: Number::FluxDensity(s),
-        value: line.sum(&field.nodal, up.iter().copied()),
+        value,
+        size: length([across, value]),
         on_field: Some(line.load(&up)),
         on_coil: None,
     }
@@ -264,16 +182,22 @@ fn flux_density(spec: &StringSpec, s: usize, line: &Line, field: &Field) -> Goal
 fn coil_goals(section: &Section, field: &Field, workings: &Workings) -> Vec<Goal> {
     let mut goals = Vec::new();
     for (c, own) in workings.coils.iter().enumerate() {
-        let load = coil_load(section, field.mesh(), c);
+        let windows = window_loads(section, field.mesh(), c);
+        let mut load = Cubic::zeros(field.mesh());
+        windows.iter().for_each(|window| load.add(window));
+        let each = windows.iter().map(|window| dot(&window.nodal, &field.nodal).abs());
         goals.push(Goal {
             number: Number::Linkage(c),
             value: dot(&own.load, &field.nodal),
+            size: each.sum(),
             on_field: Some(load.clone()),
             on_coil: None,
         });
+        let inductance = dot(&own.load, &own.per_ampere);
         goals.push(Goal {
             number: Number::Inductance(c),
-            value: dot(&own.load, &own.per_ampere),
+            value: inductance,
+            size: inductance.abs(),
             on_field: None,
             on_coil: Some((c, load)),
         });
@@ -281,9 +205,9 @@ fn coil_goals(section: &Section, field: &Field, workings: &Workings) -> Vec<Goal
     goals
 }
 
-/// The load of one ampere in coil `c`, as [`super::coil::load`] for all ten shapes.
-pub fn coil_load(section: &Section, mesh: &Mesh, c: usize) -> Cubic {
-    let mut load = Cubic::zeros(mesh);
+/// The loads of one ampere in each window of coil `c`, as [`super::coil::load`] for all ten shapes.
+fn window_loads(section: &Section, mesh: &Mesh, c: usize) -> Vec<Cubic> {
+    let mut loads = Vec::new();
     for (region, of) in mesh.regions.iter().enumerate() {
         let Source::Window(coil, window) = of.source else { continue };
         if coil != c {
@@ -294,6 +218,7 @@ pub fn coil_load(section: &Section, mesh: &Mesh, c: usize) -> Cubic {
             (0..mesh.triangles.len()).filter(|&t| mesh.region_of[t] as usize == region).collect();
         let area: f64 =
             own.iter().map(|&t| quadrature(mesh, t).map(|(_, _, w)| w).sum::<f64>()).sum();
+        let mut load = Cubic::zeros(mesh);
         for &t in &own {
             let mut part = [0.0; N_SHAPES];
             for (at, shapes, w) in quadrature(mesh, t) {
@@ -304,37 +229,52 @@ pub fn coil_load(section: &Section, mesh: &Mesh, c: usize) -> Cubic {
             }
             load.add_of_triangle(mesh, t, &part);
         }
+        loads.push(load);
     }
-    load
+    loads
 }
 
-fn meshed_goals(field: &Field, workings: &Workings) -> Vec<Goal> {
+fn meshed_goals(
+    section: &Section,
+    field: &Field,
+    workings: &Workings,
+    quantities: &Quantities,
+) -> Vec<Goal> {
     let mesh = field.mesh();
-    let minus = |mut load: Cubic| {
-        load.nodal.iter_mut().chain(&mut load.extra).for_each(|v| *v = -*v);
-        load
-    };
-    let mut goals = Vec::new();
-    for &(string, body) in &workings.meshed {
-        let weights = &workings.movement.weights[body];
-        let of_field = minus(moved_load(mesh, &field.nodal, weights));
-        goals.push(Goal {
+    let mut fields = vec![field.nodal.as_slice()];
+    fields.extend(workings.coils.iter().map(|own| own.per_ampere.as_slice()));
+    let of = |&(string, body): &(usize, usize)| -> Vec<Goal> {
+        let name = &section.strings[string].name;
+        let Some(reading) = quantities.strings.iter().find(|s| s.name == *name) else {
+            return Vec::new();
+        };
+        let mut loads = moved_loads(mesh, &fields, &workings.movement.weights[body]);
+        loads.iter_mut().for_each(Cubic::turn_over);
+        let mut loads = loads.into_iter();
+        let Some(of_field) = loads.next() else { return Vec::new() };
+        let pull = Goal {
             number: Number::Pull(string),
             // Quadratic in the unknowns: half of what its load gives.
             value: 0.5 * dot(&of_field.nodal, &field.nodal),
+            size: length(reading.pull),
             on_field: Some(of_field.clone()),
             on_coil: None,
-        });
-        for (c, own) in workings.coils.iter().enumerate() {
-            goals.push(Goal {
-                number: Number::LinkageChange(string, c),
-                value: dot(&of_field.nodal, &own.per_ampere),
-                on_field: Some(minus(moved_load(mesh, &own.per_ampere, weights))),
-                on_coil: Some((c, of_field.clone())),
-            });
-        }
-    }
-    goals
+        };
+        let change = |(c, (own, load)): (usize, (&CoilField, Cubic))| Goal {
+            number: Number::LinkageChange(string, c),
+            value: dot(&of_field.nodal, &own.per_ampere),
+            size: length(reading.linkage_change[c]),
+            on_field: Some(load),
+            on_coil: Some((c, of_field.clone())),
+        };
+        let changes = workings.coils.iter().zip(loads).enumerate().map(change);
+        std::iter::once(pull).chain(changes).collect()
+    };
+    workings.meshed.par_iter().flat_map_iter(of).collect()
+}
+
+fn length([across, up]: [f64; 2]) -> f64 {
+    across.hypot(up)
 }
 
 fn dot(a: &[f64], b: &[f64]) -> f64 {

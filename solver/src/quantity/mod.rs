@@ -12,6 +12,7 @@ pub mod row;
 #[cfg(test)]
 #[expect(clippy::expect_used, reason = "tests")]
 mod row_blade_tests;
+pub mod row_goals;
 #[cfg(test)]
 #[expect(clippy::expect_used, reason = "tests")]
 mod row_tests;

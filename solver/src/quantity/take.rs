@@ -77,27 +77,6 @@ pub struct Workings {
     pub meshed: Vec<(usize, usize)>,
 }
 
-impl Workings {
-    /// Of a field whose numbers are not taken.
-    ///
-    /// # Errors
-    /// A tangent could not be factored.
-    pub fn new(section: &Section, field: &Field) -> Result<Self, LinearSolveError> {
-        let mesh = field.mesh();
-        let (movement, tangent) = rayon::join(|| Movement::new(mesh), || SmallChange::new(field));
-        let (movement, tangent) = (movement?, tangent?);
-        let loads = coil_loads(section, mesh);
-        let answers = tangent.answers(&loads.iter().map(Vec::as_slice).collect::<Vec<_>>());
-        let coils = loads
-            .into_iter()
-            .zip(answers)
-            .map(|(load, per_ampere)| CoilField { load, per_ampere })
-            .collect();
-        let meshed = meshed_strings(mesh, &movement);
-        Ok(Self { tangent, coils, movement, meshed: bodies_of(&meshed) })
-    }
-}
-
 /// What the fields tell before any string is coupled to them.
 #[derive(Clone, Debug)]
 pub struct Bare {

@@ -12,7 +12,6 @@
 
 use crate::mesh::{Mesh, SizeMap};
 use crate::point::Point;
-use crate::quantity::weighted::Weighted;
 
 /// Bounds of the change of a size in one round.
 const CHANGE: (f64, f64) = (1.0 / 6.0, 6.0);
@@ -20,17 +19,18 @@ const CHANGE: (f64, f64) = (1.0 / 6.0, 6.0);
 /// Triangles per area over the wanted size squared, as [`crate::mesh`] makes them.
 const PER_SIZE2: f64 = 2.6;
 
-/// The sizes of the next mesh; `most[g]` is the largest sum of parts that goal g may have.
-pub fn wanted(mesh: &Mesh, told: &[Weighted], most: &[f64]) -> SizeMap {
+/// The sizes of the next mesh. `parts[g]` are those of goal g ([`crate::quantity::weighted`]), `most[g]` is
+/// the largest sum of them that it may have.
+pub fn wanted(mesh: &Mesh, parts: &[Vec<f64>], most: &[f64]) -> SizeMap {
     let mut change = vec![CHANGE.1; mesh.triangles.len()];
-    for (told, &most) in told.iter().zip(most) {
-        let sum: f64 = told.parts.iter().map(|eta| eta.cbrt()).sum();
+    for (parts, &most) in parts.iter().zip(most) {
+        let sum: f64 = parts.iter().map(|eta| eta.cbrt()).sum();
         // Nothing to be gained, or nothing known.
         if !(sum > 0.0 && sum.is_finite() && most > 0.0) {
             continue;
         }
         let mu = (most / sum).powf(1.5);
-        for (change, eta) in change.iter_mut().zip(&told.parts) {
+        for (change, eta) in change.iter_mut().zip(parts) {
             *change = change.min((mu / eta).powf(1.0 / 6.0));
         }
     }
@@ -52,15 +52,4 @@ pub fn wanted(mesh: &Mesh, told: &[Weighted], most: &[f64]) -> SizeMap {
 /// make another mesh.
 fn rounded(change: f64) -> f64 {
     (0.25 * (4.0 * change.log2()).round()).exp2()
-}
-
-/// About how many triangles a mesh of these sizes has, for each of `mesh`.
-pub fn growth(mesh: &Mesh, sizes: &SizeMap) -> f64 {
-    let n = mesh.triangles.len() as f64;
-    let of = |t: usize| {
-        let [a, b, c, ..] = mesh.triangles[t].map(|node| mesh.nodes[node as usize]);
-        let (u, v) = (b - a, c - a);
-        0.5 * (u.x * v.y - u.y * v.x).abs() * PER_SIZE2 / sizes.wanted[t].1.powi(2)
-    };
-    (0..mesh.triangles.len()).map(of).sum::<f64>() / n
 }

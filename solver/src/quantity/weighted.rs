@@ -3,80 +3,86 @@
 //! In: goals ([`super::goals`]), the field and its factored tangent. Out: for each goal the error Q - Q_h
 //! that the cubic space sees ([`crate::field::enriched`]), with its sign, and for each triangle the sum of
 //! the magnitudes of its parts e_W r^z_W. A side's part is shared by the triangles beside it.
+//!
+//! The field's own error answers to the slopes of the laws, the residual of a goal to those for a small
+//! change, magnets on recoil: where both differ the parts do not sum to the error, and are scaled to it.
 
 use crate::field::Field;
-use crate::field::enriched::{Cubic, Enriched, places, residual};
+use crate::field::enriched::{Cubic, Enriched, Slopes, places, residual};
 use crate::mesh::Mesh;
 use crate::quantity::goals::{Goal, Number};
 use crate::quantity::take::Workings;
 
-/// What is known of the error of one number.
+/// By how much parts are scaled at most.
+const MOST_SCALED: f64 = 10.0;
+
+/// What the cubic space sees of the errors of a field and of the fields of one ampere in each coil.
 #[derive(Clone, Debug)]
-pub struct Weighted {
-    /// Which number.
-    pub number: Number,
-    /// Its value, SI.
-    pub value: f64,
-    /// Estimate of the exact value less this one.
-    pub error: f64,
-    /// Magnitude of each triangle's part in it, `[n_triangles]`; empty unless asked for.
-    pub parts: Vec<f64>,
+pub struct Seen {
+    field: Cubic,
+    coils: Vec<Cubic>,
 }
 
-/// Estimates the errors of `goals`; the parts of the triangles only where `parts`.
-pub fn weighted(field: &Field, workings: &Workings, goals: &[Goal], parts: bool) -> Vec<Weighted> {
-    let mesh = field.mesh();
-    let tangent = &workings.tangent;
-    let of_law = Enriched::new(field, tangent, false);
-    let e_field = of_law.solve(residual(field));
-    let small =
-        if field.assembly.is_linear() { of_law } else { Enriched::new(field, tangent, true) };
-    let e_coils: Vec<Cubic> = workings
-        .coils
-        .iter()
-        .enumerate()
-        .map(|(c, own)| match load_of_ampere(goals, c) {
-            Some(load) => small.solve(small.residual(load, &own.per_ampere)),
-            None => Cubic::zeros(mesh),
-        })
-        .collect();
-    // The dual answers of all loads at once.
-    let loads: Vec<&Cubic> = goals
-        .iter()
-        .flat_map(|goal| goal.on_field.iter().chain(goal.on_coil.iter().map(|(_, load)| load)))
-        .collect();
-    let mut answers = if parts {
-        let nodal: Vec<&[f64]> = loads.iter().map(|load| load.nodal.as_slice()).collect();
-        tangent.answers(&nodal).into_iter()
-    } else {
-        Vec::new().into_iter()
-    };
-    goals
-        .iter()
-        .map(|goal| {
-            let mut told = Weighted {
-                number: goal.number,
-                value: goal.value,
-                error: 0.0,
-                parts: if parts { vec![0.0; mesh.triangles.len()] } else { Vec::new() },
-            };
-            let on_field = goal.on_field.iter().map(|load| (load, &e_field));
-            let on_coil = goal.on_coil.iter().map(|(c, load)| (load, &e_coils[*c]));
-            for (load, e) in on_field.chain(on_coil) {
-                told.error += load.dot(e);
-                if let Some(answer) = answers.next() {
-                    add_parts(mesh, &mut told.parts, e, &small.residual(load, &answer));
-                }
+impl Seen {
+    /// Solves for it. `without` is the field without strings, whose magnets remember what is not part of
+    /// the answer.
+    pub fn new(field: &Field, without: &Field, workings: &Workings, goals: &[Goal]) -> Self {
+        let mesh = field.mesh();
+        let small = Enriched::new(field, &workings.tangent, Slopes::Small);
+        let coils = workings
+            .coils
+            .iter()
+            .enumerate()
+            .map(|(c, own)| match load_of_ampere(goals, c) {
+                Some(load) => small.solve(small.residual(load, &own.per_ampere)),
+                None => Cubic::zeros(mesh),
+            })
+            .collect();
+        let of_laws = if field.assembly.is_linear() {
+            small
+        } else {
+            let slopes = Slopes::OfLaws(without.setup().memory.as_deref());
+            Enriched::new(field, &workings.tangent, slopes)
+        };
+        Self { field: of_laws.solve(residual(field)), coils }
+    }
+
+    /// The exact value less that of the mesh, goal by goal, SI.
+    pub fn errors(&self, goals: &[Goal]) -> Vec<f64> {
+        goals.iter().map(|goal| self.loads(goal).map(|(load, e)| load.dot(e)).sum()).collect()
+    }
+
+    /// The magnitude of each triangle's part in the error of each goal, `[n_goals][n_triangles]`, SI.
+    pub fn parts(&self, field: &Field, workings: &Workings, goals: &[Goal]) -> Vec<Vec<f64>> {
+        let mesh = field.mesh();
+        let small = Enriched::new(field, &workings.tangent, Slopes::Small);
+        let loads = goals.iter().flat_map(|goal| self.loads(goal));
+        let nodal: Vec<&[f64]> = loads.map(|(load, _)| load.nodal.as_slice()).collect();
+        let mut answers = workings.tangent.answers(&nodal).into_iter();
+        let of = |goal: &Goal| -> Vec<f64> {
+            let mut parts = vec![0.0; mesh.triangles.len()];
+            let (mut error, mut sum) = (0.0, 0.0);
+            for (load, e) in self.loads(goal) {
+                let Some(answer) = answers.next() else { continue };
+                let dual = small.residual(load, &answer);
+                error += load.dot(e);
+                sum += e.extra.iter().zip(&dual.extra).map(|(e, r)| e * r).sum::<f64>();
+                add_parts(mesh, &mut parts, e, &dual);
             }
-            told
-        })
-        .collect()
-}
+            let scale = (error / sum).abs();
+            if scale > 1.0 {
+                parts.iter_mut().for_each(|part| *part *= scale.min(MOST_SCALED));
+            }
+            parts
+        };
+        goals.iter().map(of).collect()
+    }
 
-/// The load of one ampere in coil `c`, which its inductance is the product of its own answer with.
-fn load_of_ampere(goals: &[Goal], c: usize) -> Option<&Cubic> {
-    let own = goals.iter().find(|goal| goal.number == Number::Inductance(c))?;
-    own.on_coil.as_ref().map(|(_, load)| load)
+    /// The loads of a goal, each with the error that it weighs.
+    fn loads<'a>(&'a self, goal: &'a Goal) -> impl Iterator<Item = (&'a Cubic, &'a Cubic)> {
+        let on_field = goal.on_field.iter().map(|load| (load, &self.field));
+        on_field.chain(goal.on_coil.iter().map(|(c, load)| (load, &self.coils[*c])))
+    }
 }
 
 fn add_parts(mesh: &Mesh, parts: &mut [f64], e: &Cubic, dual: &Cubic) {
@@ -86,4 +92,10 @@ fn add_parts(mesh: &Mesh, parts: &mut [f64], e: &Cubic, dual: &Cubic) {
             *part += share * (e.extra[place] * dual.extra[place]).abs();
         }
     }
+}
+
+/// The load of one ampere in coil `c`, which its inductance is the product of its own answer with.
+fn load_of_ampere(goals: &[Goal], c: usize) -> Option<&Cubic> {
+    let own = goals.iter().find(|goal| goal.number == Number::Inductance(c))?;
+    own.on_coil.as_ref().map(|(_, load)| load)
 }

@@ -1,7 +1,8 @@
 //! The error of each number of a report, from the same section on coarser meshes.
 //!
-//! In: reports on one section, the finest mesh first, the triangles of each twice as large as those
-//! of the one before. Out: the first report, its numbers with errors; SI, as the numbers are.
+//! In: reports on one section, the finest mesh first, and whether the triangles of each are twice as large
+//! as those of the one before or only where that matters for the leading numbers. Out: the first report,
+//! its numbers with errors; SI, as the numbers are.
 //!
 //! With Q1, Q2, Q4 a number on the three meshes, d1 = |Q1 - Q2| and d2 = |Q2 - Q4|, an error that
 //! falls from mesh to mesh by the same share r = d1 / d2 leaves d1 r / (1 - r) in Q1, the tail of a
@@ -11,17 +12,32 @@
 //! order would make of it where the field is smooth, and r as 1/4 at least. Where d1 is not clearly
 //! less than d2 the number does not settle, as the peak at a sharp corner, which grows with every
 //! refinement: its error is infinite.
+//!
+//! Where the last refinement was not everywhere, a number may have changed little because its own place
+//! was left alone: the error is then d1 r / (1 - r) with r what the refinement left of the leading numbers'
+//! errors, 3/5 at least, and no less than what the slowest series leaves of d2, with r = 2/5, 2/3 d2. Where a number
+//! is not known on the coarsest mesh d2 is left out, and r is 1/2 where all triangles were halved.
+//!
+//! Numbers of a kind that stand in many places, as the samples of a probe, scatter alike, and some differ
+//! little by chance: none has an error of less than the root of the mean square over its kind.
 
-use super::record::{Number, Report};
+use std::collections::BTreeMap;
+
+use super::record::{Item, Number, Report};
 use super::unit::ONE;
 
 /// The least share of a difference that one refinement leaves.
 const FASTEST: f64 = 0.25;
 
-/// The largest share that one refinement of a number that settles leaves: the singular field at a
-/// right-angled corner of very permeable steel, the slowest there is, has an energy whose error falls
-/// with the size to the power 4/3, by 0.4.
+/// What one refinement leaves of the slowest number that settles: the singular field at a right-angled
+/// corner of very permeable steel has an energy whose error falls with the size to the power 4/3.
+const CORNER: f64 = 0.4;
+
+/// The largest share that one refinement is taken to leave of a number that settles.
 const SLOWEST: f64 = 0.5;
+
+/// Least share that is taken to be left of a number for which the mesh was not made.
+const LEFT: f64 = 0.6;
 
 /// With a larger share a number is not taken as settling.
 const UNSETTLED: f64 = 0.75;
@@ -34,19 +50,31 @@ const SCATTER: f64 = 0.01;
 /// stops at 1e-10 of what drives the field.
 const ROUNDING: f64 = 1e-9;
 
-/// Gives the numbers of `report` their errors. `coarser` are the same numbers with triangles twice
-/// and four times as large. Numbers that are the same on all meshes are exact and get none; so do
-/// those of a report that has other items.
-pub fn add_errors(report: &mut Report, coarser: [&Report; 2]) {
+/// What sets the meshes of three reports apart.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Meshes {
+    /// Everywhere the triangles are half as large as on the next coarser.
+    Halved,
+    /// The finest is finer than the next where that matters for the leading numbers.
+    Adapted {
+        /// Share of the leading numbers' errors that it left.
+        left: f64,
+    },
+}
+
+/// Gives the numbers of `report` their errors. `coarser` are the same numbers on the next coarser mesh and
+/// on the one before that; the last may hold some of the groups only. Numbers that are the same on all
+/// meshes are exact and get none; so do those of a group that has other items on the next coarser mesh.
+pub fn add_errors(report: &mut Report, coarser: [&Report; 2], meshes: Meshes) {
     let one_of = |r: &Report| r.numbers.clone();
     let wholes = [one_of(coarser[0]), one_of(coarser[1])];
     // Pure numbers of the whole say how it was solved.
     for (i, number) in report.numbers.iter_mut().enumerate().filter(|(_, n)| n.unit != ONE) {
         let on = [0, 1].map(|c| wholes[c].get(i).and_then(|n: &Number| n.value));
-        number.error = number.value.and_then(|v| error(v, on, v.abs()));
+        number.error = number.value.and_then(|v| error(v, on, v.abs(), meshes));
     }
     for group in &mut report.groups {
-        let same = |c: &Report| {
+        let same = |c: &Report| -> bool {
             let items = c.items(group.key);
             items.len() == group.items.len()
                 && items
@@ -54,7 +82,8 @@ pub fn add_errors(report: &mut Report, coarser: [&Report; 2]) {
                     .zip(&group.items)
                     .all(|(a, b)| a.get_word("name") == b.get_word("name"))
         };
-        if !coarser.iter().all(|c| same(c)) {
+        let [coarse_too, coarsest_too] = coarser.map(same);
+        if !coarse_too {
             continue;
         }
         let kinds: Vec<Number> = group.items.iter().flat_map(|item| item.numbers.clone()).collect();
@@ -64,36 +93,73 @@ pub fn add_errors(report: &mut Report, coarser: [&Report; 2]) {
         };
         for (i, item) in group.items.iter_mut().enumerate() {
             for number in &mut item.numbers {
-                let on = coarser.map(|c| {
+                let of = |c: &Report| {
                     c.items(group.key)[i].get(number.name).and_then(|coarse| coarse.value)
-                });
+                };
+                let on = [of(coarser[0]), if coarsest_too { of(coarser[1]) } else { None }];
                 let scale = scale(number);
-                number.error = number.value.and_then(|v| error(v, on, scale));
+                number.error = number.value.and_then(|v| error(v, on, scale, meshes));
             }
+        }
+        pool(&mut group.items);
+    }
+}
+
+/// No error less than the root of the mean square over numbers of the same name, up and across together.
+fn pool(items: &mut [Item]) {
+    fn kind(number: &Number) -> (&'static str, &'static str) {
+        let name = number.name;
+        let base = name.strip_suffix("_up").or_else(|| name.strip_suffix("_across"));
+        (base.unwrap_or(name), number.unit.key)
+    }
+    let mut sums: BTreeMap<(&str, &str), (f64, usize)> = BTreeMap::new();
+    for number in items.iter().flat_map(|item| &item.numbers) {
+        if let Some(error) = number.error.filter(|error| error.is_finite()) {
+            let (sum, n) = sums.entry(kind(number)).or_default();
+            *sum += error * error;
+            *n += 1;
+        }
+    }
+    for number in items.iter_mut().flat_map(|item| &mut item.numbers) {
+        if let (Some(error), Some((sum, n))) = (number.error, sums.get(&kind(number))) {
+            number.error = Some(error.max((sum / *n as f64).sqrt()));
         }
     }
 }
 
 /// The error of `fine`, by what it was on the two coarser meshes; `None` where it is exact, or where
-/// it could not be had on one of them.
-fn error(fine: f64, coarser: [Option<f64>; 2], scale: f64) -> Option<f64> {
-    let [Some(coarse), Some(coarsest)] = coarser else { return None };
-    let (d1, d2) = ((fine - coarse).abs(), (coarse - coarsest).abs());
-    if !(d1.is_finite() && d2.is_finite()) || d1.max(d2) <= ROUNDING * scale {
+/// it could not be had on the next coarser one.
+fn error(fine: f64, coarser: [Option<f64>; 2], scale: f64, meshes: Meshes) -> Option<f64> {
+    let [Some(coarse), coarsest] = coarser else { return None };
+    let d1 = (fine - coarse).abs();
+    let d2 = coarsest.map(|coarsest| (coarse - coarsest).abs());
+    let largest = d1.max(d2.unwrap_or(0.0));
+    if !largest.is_finite() || largest <= ROUNDING * scale {
         return None;
     }
-    let left = d1.max(d2 * FASTEST * FASTEST);
-    let share = left / d2;
-    if share > UNSETTLED && left > SCATTER * scale {
+    if let Some(d2) = d2
+        && d1 > UNSETTLED * d2
+        && d1 > SCATTER * scale
+    {
         return Some(f64::INFINITY);
     }
-    let share = share.clamp(FASTEST, SLOWEST);
-    Some(left * share / (1.0 - share))
+    let series = |difference: f64, share: f64| difference * share / (1.0 - share);
+    match (meshes, d2) {
+        (Meshes::Adapted { left }, d2) => {
+            let share = left.clamp(LEFT, UNSETTLED);
+            Some(series(d1, share).max(series(d2.unwrap_or(0.0), CORNER)))
+        }
+        (Meshes::Halved, Some(d2)) => {
+            let left = d1.max(d2 * FASTEST * FASTEST);
+            Some(series(left, (left / d2).clamp(FASTEST, SLOWEST)))
+        }
+        (Meshes::Halved, None) => Some(series(d1, SLOWEST)),
+    }
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::record::{Group, Item};
+    use super::super::record::Group;
     use super::super::unit::{MM, T};
     use super::*;
 
@@ -106,7 +172,7 @@ mod tests {
             ..Report::default()
         };
         let [mut fine, coarse, coarsest] = values.map(report);
-        add_errors(&mut fine, [&coarse, &coarsest]);
+        add_errors(&mut fine, [&coarse, &coarsest], Meshes::Halved);
         assert_eq!(fine.groups[0].items[0].numbers[0].error, None, "what is given is exact");
         fine.groups[0].items[0].numbers[1].error
     }

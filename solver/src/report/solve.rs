@@ -147,6 +147,16 @@ const PROBES: Layout = Layout {
     ],
 };
 
+const MESHES: Layout = Layout {
+    title: "Meshes on the way, coarsest first, and the largest error of a leading number on each",
+    group: "meshes",
+    columns: &[
+        Column::Word("name", "mesh"),
+        Column::Number("unknowns", "unknowns", 9),
+        Column::Number("largest_error", "largest\nerror", 2),
+    ],
+};
+
 /// The report on a solved section.
 pub fn report(section: &Section, quantities: &Quantities) -> Report {
     let q = quantities;
@@ -183,10 +193,10 @@ pub fn report(section: &Section, quantities: &Quantities) -> Report {
 }
 
 /// The report's tables, and the report as they show it.
-pub fn tables(report: &Report) -> (Report, [Layout; 9]) {
+pub fn tables(report: &Report) -> (Report, [Layout; 10]) {
     (
         shown(report),
-        [STRINGS, LINKAGE_CHANGES, APERTURES, BENDS, COILS, PARTS, MAGNETS, FORCES, PROBES],
+        [STRINGS, LINKAGE_CHANGES, APERTURES, BENDS, COILS, PARTS, MAGNETS, FORCES, PROBES, MESHES],
     )
 }
 

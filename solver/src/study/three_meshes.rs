@@ -6,7 +6,7 @@
 //! through some gaps, it tells in its limits.
 
 use crate::accuracy::{BRACKETS, NO_ERRORS};
-use crate::report::error::add_errors;
+use crate::report::error::{Meshes, add_errors};
 use crate::report::record::Report;
 use crate::report::unit::ONE;
 use crate::section::Section;
@@ -29,7 +29,7 @@ pub fn with_errors<T: Send, E: Send>(
     let (found, mut report) = finest?;
     let says = match (coarse, coarsest) {
         (Ok((_, coarse)), Ok((_, coarsest))) => {
-            add_errors(&mut report, [&coarse, &coarsest]);
+            add_errors(&mut report, [&coarse, &coarsest], Meshes::Halved);
             without_those_of_counts(&mut report);
             BRACKETS
         }

@@ -1,0 +1,74 @@
+//! A section on one mesh.
+
+use std::sync::Arc;
+
+use crate::accuracy::Round;
+use crate::field::Space;
+use crate::mesh::SizeMap;
+use crate::pipeline::{Fields, Prepared, SolveError, fields_on, read_bare, read_with, unknowns};
+use crate::quantity::{Quantities, Workings};
+use crate::report::record::Report;
+use crate::report::solve::report;
+
+/// A section meshed.
+pub struct Level {
+    prepared: Prepared,
+    space: Result<Arc<Space>, SolveError>,
+}
+
+/// What a level tells.
+pub struct Reading {
+    /// The numbers.
+    pub quantities: Quantities,
+    /// The same as a report.
+    pub report: Report,
+    /// What was worked out on the way.
+    pub workings: Workings,
+}
+
+/// Groups of the report that a field tells before strings are coupled to it.
+const BARE: [&str; 2] = ["parts", "probes"];
+
+impl Level {
+    /// Meshes the section with sizes `scale` times those it asks for, as an earlier solve changed them.
+    pub fn new(prepared: &Prepared, scale: f64, sizes: Option<&SizeMap>) -> Self {
+        let mut prepared = prepared.clone();
+        prepared.regions.mesh_scale *= scale;
+        let space = unknowns(&prepared, sizes);
+        Self { prepared, space }
+    }
+
+    /// Unknowns of its field; `None` where there is no mesh.
+    pub fn unknowns(&self) -> Option<usize> {
+        self.space.as_ref().ok().map(|space| space.n_unknowns())
+    }
+
+    /// As a round whose errors are not told.
+    pub fn round(&self) -> Option<Round> {
+        self.unknowns().map(|unknowns| Round { unknowns, error: None })
+    }
+
+    /// Solves it, starting from the fields on another mesh.
+    pub fn fields(&self, before: Option<&Fields>) -> Result<Fields, SolveError> {
+        let space = Arc::clone(self.space.as_ref().map_err(SolveError::clone)?);
+        let start = before.map(|before| before.start_on(&space.mesh));
+        fields_on(&self.prepared, space, start.as_ref())
+    }
+
+    /// What its fields tell.
+    pub fn read(&self, fields: &Fields) -> Result<Reading, SolveError> {
+        let (quantities, workings) = read_with(&self.prepared, fields)?;
+        let report = report(&self.prepared.section, &quantities);
+        Ok(Reading { quantities, report, workings })
+    }
+
+    /// What its fields tell without the time that it takes to couple strings to them.
+    pub fn read_bare(&self, fields: &Fields) -> Result<Report, SolveError> {
+        let section = &self.prepared.section;
+        let mut report = report(section, &read_bare(&self.prepared, fields)?);
+        if self.prepared.regions.sampling_height.is_some() {
+            report.groups.retain(|group| BARE.contains(&group.key));
+        }
+        Ok(report)
+    }
+}

@@ -1,0 +1,196 @@
+//! Ever finer meshes, each where the last one's errors come from, until the leading numbers are good enough.
+
+use crate::accuracy::expected::{Leading, leading, shares, size_of_kind};
+use crate::accuracy::leading::put_errors;
+use crate::accuracy::level::{Level, Reading};
+use crate::accuracy::model::{Accurate, Round, Wish};
+use crate::accuracy::told::{BRACKETS, Miss, not_reached, with_meshes};
+use crate::mesh::SizeMap;
+use crate::pipeline::{Fields, Prepared, SolveError, Solved};
+use crate::quantity::goals::{Goal, goals};
+use crate::quantity::wanted::wanted;
+use crate::quantity::weighted::Seen;
+use crate::report::error::{Meshes, add_errors};
+use crate::report::record::Report;
+
+/// Factors on the sizes that the section asks for: of a mesh that only serves the next, of the first whose
+/// numbers are taken, and of one that serves the errors of its numbers where it is good enough.
+const START: f64 = 4.0;
+const FIRST: f64 = 2.0;
+const BARE: f64 = 8.0;
+
+/// Most meshes whose numbers are taken. Each is to meet the wish; two or three do.
+const MOST_ROUNDS: usize = 6;
+
+/// What is asked of the next mesh, as a share of what is wished: less where the way is `FAR`, or was not
+/// enough once, for what is foreseen is then less sure.
+const AIM: f64 = 1.0;
+const AIM_FAR: f64 = 0.6;
+const FAR: f64 = 4.0;
+
+/// By how much more than its error the parts of a goal may sum to, counted on to cancel.
+const CANCEL: f64 = 3.0;
+
+/// A solved mesh.
+struct Solution {
+    level: Level,
+    fields: Fields,
+}
+
+/// A solved mesh and what it tells.
+struct Told {
+    reading: Reading,
+    goals: Vec<Goal>,
+    seen: Seen,
+    leading: Vec<Leading>,
+}
+
+/// Solves `prepared` until no leading number has an error of more than `most`.
+///
+/// # Errors
+/// The two coarsest meshes could not be solved.
+pub fn solve(prepared: &Prepared, most: f64, wish: Wish) -> Result<Accurate, SolveError> {
+    let (start, first) =
+        rayon::join(|| Level::new(prepared, START, None), || Level::new(prepared, FIRST, None));
+    let mut coarse = Solution::new(start, None)?;
+    let mut fine = Solution::new(first, Some(&coarse))?;
+    let mut rounds: Vec<Round> = coarse.level.round().into_iter().collect();
+    let mut coarsest: Option<Solution> = None;
+    let mut coarse_told: Option<Told> = None;
+    loop {
+        let told = fine.tell(prepared)?;
+        let mut own = shares(&told.leading, coarse_told.as_ref().map(|t| t.leading.as_slice()));
+        if largest(&own) <= most && coarse_told.is_none() {
+            // Good enough by itself: what it says has to agree with the coarser mesh.
+            let before = coarse.tell(prepared)?;
+            own = shares(&told.leading, Some(&before.leading));
+            coarse_told = Some(before);
+        }
+        let error = largest(&own);
+        rounds.extend(fine.level.round().map(|round| Round { error: Some(error), ..round }));
+        let far = coarsest.is_some() || error > FAR * most;
+        let aim = most * if far { AIM_FAR } else { AIM };
+        let next = if error <= most {
+            Ok(None)
+        } else if rounds.len() > MOST_ROUNDS {
+            Err(Miss::Stuck)
+        } else {
+            fine.finer(prepared, &told, &own, aim, wish).map(Some)
+        };
+        let miss = match next {
+            Ok(Some(next)) => {
+                coarsest = Some(std::mem::replace(&mut coarse, std::mem::replace(&mut fine, next)));
+                coarse_told = Some(told);
+                continue;
+            }
+            Ok(None) => None,
+            Err(miss) => Some(miss),
+        };
+        let meshes = match coarse_told.as_ref().filter(|_| rounds.len() > 2) {
+            Some(before) => {
+                Meshes::Adapted { left: error / largest(&shares(&before.leading, None)) }
+            }
+            None => Meshes::Halved,
+        };
+        let (before, apart) = rayon::join(
+            || coarse_told.map_or_else(|| coarse.tell(prepared), Ok),
+            || bare(prepared, &coarse, coarsest),
+        );
+        let (before, (apart, extra)) = (before?, apart?);
+        rounds.splice(0..0, extra);
+        let mut report = told.reading.report;
+        add_errors(&mut report, [&before.reading.report, &apart], meshes);
+        let quantities = told.reading.quantities;
+        put_errors(&mut report, &prepared.section, &quantities, &told.leading, &own);
+        let limit = miss.map_or_else(
+            || BRACKETS.to_owned(),
+            |miss| not_reached(error, most, wish.most_unknowns, &miss),
+        );
+        report.limits.insert(0, limit);
+        with_meshes(&mut report, &rounds);
+        let solved = Solved { fields: fine.fields, quantities };
+        return Ok(Accurate { solved, report, error: Some(error), rounds });
+    }
+}
+
+fn largest(shares: &[f64]) -> f64 {
+    shares.iter().copied().fold(0.0, f64::max)
+}
+
+/// What a third mesh tells without strings: the one before `coarse`, or where there is none a coarser one,
+/// which is then a round of its own.
+fn bare(
+    prepared: &Prepared,
+    coarse: &Solution,
+    before: Option<Solution>,
+) -> Result<(Report, Option<Round>), SolveError> {
+    let (solution, round) = match before {
+        Some(solution) => (solution, None),
+        None => {
+            let solution = Solution::new(Level::new(prepared, BARE, None), Some(coarse))?;
+            let round = solution.level.round();
+            (solution, round)
+        }
+    };
+    Ok((solution.level.read_bare(&solution.fields)?, round))
+}
+
+impl Solution {
+    fn new(level: Level, before: Option<&Self>) -> Result<Self, SolveError> {
+        let fields = level.fields(before.map(|before| &before.fields))?;
+        Ok(Self { level, fields })
+    }
+
+    fn tell(&self, prepared: &Prepared) -> Result<Told, SolveError> {
+        let reading = self.level.read(&self.fields)?;
+        let Prepared { section, regions, .. } = prepared;
+        let field = self.fields.field();
+        let goals = goals(section, regions, field, &reading.workings, &reading.quantities);
+        let seen = Seen::new(field, &self.fields.without, &reading.workings, &goals);
+        let leading = leading(&goals, &seen.errors(&goals));
+        Ok(Told { reading, goals, seen, leading })
+    }
+
+    /// The next mesh, solved: finer where the errors come from.
+    fn finer(
+        &self,
+        prepared: &Prepared,
+        told: &Told,
+        shares: &[f64],
+        aim: f64,
+        wish: Wish,
+    ) -> Result<Self, Miss> {
+        let sizes = self.sizes(told, shares, aim);
+        let within = |level: &Level| level.unknowns().is_some_and(|n| n <= wish.most_unknowns);
+        let mut level = Level::new(prepared, 1.0, Some(&sizes));
+        let asked = level.unknowns().ok_or(Miss::Stuck)?;
+        if !within(&level) {
+            // As fine as may be.
+            let coarser = 1.05 * (asked as f64 / wish.most_unknowns as f64).sqrt();
+            level = Level::new(prepared, coarser, Some(&sizes));
+            let now = self.level.unknowns().unwrap_or(0);
+            if !within(&level) || level.unknowns().is_none_or(|n| n <= now) {
+                return Err(Miss::Unknowns(asked));
+            }
+        }
+        Self::new(level, Some(self)).map_err(|_| Miss::Stuck)
+    }
+
+    /// Sizes with which no error is expected to be more than the share `aim` of its kind.
+    fn sizes(&self, told: &Told, shares: &[f64], aim: f64) -> SizeMap {
+        let parts = told.seen.parts(self.fields.field(), &told.reading.workings, &told.goals);
+        let worst =
+            shares.iter().zip(&told.leading).zip(&parts).max_by(|a, b| a.0.0.total_cmp(b.0.0));
+        // What is told of the worst error over what its parts sum to.
+        let ratio = worst.map_or(1.0, |((share, l), parts)| {
+            share * size_of_kind(&told.leading, l.number) / parts.iter().sum::<f64>()
+        });
+        let ratio = if ratio.is_finite() { ratio.max(1.0 / CANCEL) } else { 1.0 };
+        let most: Vec<f64> = told
+            .leading
+            .iter()
+            .map(|l| aim * size_of_kind(&told.leading, l.number) / ratio)
+            .collect();
+        wanted(&self.fields.mesh, &parts, &most)
+    }
+}
