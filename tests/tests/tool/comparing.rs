@@ -52,7 +52,7 @@ fn a_row_is_what_its_own_file_gives() {
         section("rod.toml").replace("material = \"alnico 5\"", "material = \"N42\""),
     )
     .unwrap();
-    let own = json(&["solve", path.to_str().unwrap(), "--format", "json"]);
+    let own = json(&["solve", path.to_str().unwrap(), "--accuracy", "mesh", "--format", "json"]);
     let row = &rows["grades"][0];
     assert_eq!(row["name"], "N42");
     let same = |key: &str, own: &serde_json::Value| {
@@ -202,7 +202,7 @@ fn a_section_without_strings_shows_its_first_probe() {
     std::fs::write(&path, format!("{bare}{probe}")).unwrap();
     let path = path.to_str().unwrap();
     let rows = json(&["compare", path, "ferrite 8", "--format", "json"]);
-    let own = json(&["solve", path, "--format", "json"]);
+    let own = json(&["solve", path, "--accuracy", "mesh", "--format", "json"]);
     let key = "flux_density_without_up_mT";
     let (a, b) =
         (rows["grades"][0][key].as_f64().unwrap(), own["probes"][0][key].as_f64().unwrap());

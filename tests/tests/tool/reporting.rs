@@ -82,11 +82,11 @@ fn a_page_has_its_numbers_pictures_curves_and_files() {
     }
 }
 
-/// What `solve` tells is what the page shows.
+/// What `solve` tells of the same mesh is what the page shows.
 #[test]
 fn the_page_shows_what_solve_tells() {
     let (_, html) = page(&section("rod.toml"), &[]);
-    let solved = run(&["solve", "meshes/rod.toml", "--format", "json"]);
+    let solved = run(&["solve", "meshes/rod.toml", "--accuracy", "mesh", "--format", "json"]);
     let json: serde_json::Value = serde_json::from_str(&solved.out).unwrap();
     let string = &json["strings"][0];
     for key in ["pull_up_mN", "flux_density_without_up_mT", "pull_up_change_up_mN_per_mm"] {
