@@ -116,7 +116,8 @@ mod tests {
     fn what_cancels_is_not_told_as_nothing_and_nothing_is_no_error() {
         let pulls = [of(Number::Pull(0), 8.0, 0.4), of(Number::Pull(1), 1.0, 0.0)];
         let told = shares(&pulls, None);
-        assert_eq!(told, [0.6 / 8.0, 0.5 * 0.6 / 8.0]);
+        // Rounding.
+        assert!((told[0] - 0.075).abs() < 1e-15 && (told[1] - 0.0375).abs() < 1e-15, "{told:?}");
         assert_eq!(shares(&[of(Number::Linkage(0), 0.0, 0.0)], None), [0.0]);
         assert_eq!(shares(&[of(Number::Linkage(0), 0.0, 1e-9)], None), [f64::INFINITY]);
     }
