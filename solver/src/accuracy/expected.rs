@@ -30,7 +30,7 @@ pub struct Leading {
 }
 
 /// What is unseen of an error, at most, over what is seen.
-const UNSEEN: f64 = 1.5;
+pub const UNSEEN: f64 = 1.5;
 
 /// Margin where the share unseen is told by two meshes.
 const MARGIN: f64 = 1.2;

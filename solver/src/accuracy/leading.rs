@@ -17,6 +17,9 @@ const LEADING: [(&str, &[&str]); 5] = [
     ("coils", &["inductance"]),
 ];
 
+/// A share of an error that is none: Newton's method stops at 1e-10 of what drives the field.
+const ROUNDING: f64 = 1e-9;
+
 /// Whether a section has any.
 pub fn are_in(prepared: &Prepared) -> bool {
     !(prepared.section.coils.is_empty() && prepared.section.strings.is_empty())
@@ -40,7 +43,7 @@ pub fn largest_error(report: &Report) -> f64 {
 
 /// Gives the leading numbers of `report` the errors estimated for them: `shares[i]` is that of `leading[i]`
 /// over the largest size of its kind. Over a row of poles a string without an estimate of its own has the
-/// largest of the others.
+/// largest of the others, and none has less than three meshes tell.
 pub fn put_errors(
     report: &mut Report,
     section: &Section,
@@ -90,8 +93,15 @@ pub fn put_errors(
                     } else {
                         sizes.iter().find(|(unit, _)| *unit == number.unit.key).map(|s| s.1)
                     };
-                    number.error =
-                        size.map(|size| share * size).filter(|e| !e.is_nan() && *e > 0.0);
+                    let own = size.filter(|_| share > ROUNDING).map(|size| share * size);
+                    let own = own.filter(|e| !e.is_nan() && *e > 0.0);
+                    number.error = match (own, number.error) {
+                        // The estimate is that of a pole by itself.
+                        (Some(own), Some(of_meshes)) if section.row.is_some() => {
+                            Some(own.max(of_meshes))
+                        }
+                        (own, _) => own,
+                    };
                 }
             }
         }

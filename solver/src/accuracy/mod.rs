@@ -12,6 +12,7 @@ mod expected;
 mod leading;
 mod level;
 mod model;
+mod others;
 mod refined;
 mod told;
 

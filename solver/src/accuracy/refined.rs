@@ -4,14 +4,18 @@ use crate::accuracy::expected::{Leading, leading, shares, size_of_kind};
 use crate::accuracy::leading::put_errors;
 use crate::accuracy::level::{Level, Reading};
 use crate::accuracy::model::{Accurate, Round, Wish};
+use crate::accuracy::others::{add_seen, not_below_leading, peaks_without_bound};
 use crate::accuracy::told::{BRACKETS, Miss, not_reached, with_meshes};
 use crate::mesh::SizeMap;
 use crate::pipeline::{Fields, Prepared, SolveError, Solved};
 use crate::quantity::goals::{Goal, goals};
+use crate::quantity::seen_readings::seen_readings;
 use crate::quantity::wanted::wanted;
 use crate::quantity::weighted::Seen;
+use crate::quantity::{Quantities, Workings};
 use crate::report::error::{Meshes, add_errors};
 use crate::report::record::Report;
+use crate::report::solve::report as solve_report;
 
 /// Factors on the sizes that the section asks for: of a mesh that only serves the next, of the first whose
 /// numbers are taken, and of one that serves the errors of its numbers where it is good enough.
@@ -101,7 +105,12 @@ pub fn solve(prepared: &Prepared, most: f64, wish: Wish) -> Result<Accurate, Sol
         let mut report = told.reading.report;
         add_errors(&mut report, [&before.reading.report, &apart], meshes);
         let quantities = told.reading.quantities;
-        put_errors(&mut report, &prepared.section, &quantities, &told.leading, &own);
+        let section = &prepared.section;
+        let seen = fine.seen_readings(&quantities, &told.seen, &told.reading.workings);
+        add_seen(&mut report, &solve_report(section, &seen));
+        peaks_without_bound(&mut report, section);
+        not_below_leading(&mut report, &told.leading, &own);
+        put_errors(&mut report, section, &quantities, &told.leading, &own);
         let limit = miss.map_or_else(
             || BRACKETS.to_owned(),
             |miss| not_reached(error, most, wish.most_unknowns, &miss),
@@ -139,6 +148,17 @@ impl Solution {
     fn new(level: Level, before: Option<&Self>) -> Result<Self, SolveError> {
         let fields = level.fields(before.map(|before| &before.fields))?;
         Ok(Self { level, fields })
+    }
+
+    /// The numbers of parts and the forces on bodies as the cubic space would have them.
+    fn seen_readings(
+        &self,
+        quantities: &Quantities,
+        seen: &Seen,
+        workings: &Workings,
+    ) -> Quantities {
+        let (field, without) = (self.fields.field(), &self.fields.without);
+        seen_readings(quantities, field, without, &seen.field, &workings.movement)
     }
 
     fn tell(&self, prepared: &Prepared) -> Result<Told, SolveError> {

@@ -16,6 +16,7 @@ pub mod row_goals;
 #[cfg(test)]
 #[expect(clippy::expect_used, reason = "tests")]
 mod row_tests;
+pub mod seen_readings;
 pub mod shape_change;
 mod take;
 pub mod wanted;

@@ -62,7 +62,7 @@ fn rotate(symmetry: Symmetry, at: &Evaluated, g: [f64; 2]) -> [f64; 2] {
     }
 }
 
-fn gradient(at: &Evaluated, nodal: &[f64; 6]) -> [f64; 2] {
+pub(super) fn gradient(at: &Evaluated, nodal: &[f64; 6]) -> [f64; 2] {
     let mut g = [0.0; 2];
     for i in 0..6 {
         g[0] += at.grad_n[i][0] * nodal[i];
@@ -72,7 +72,22 @@ fn gradient(at: &Evaluated, nodal: &[f64; 6]) -> [f64; 2] {
 }
 
 /// Values of xi and eta at the six nodes.
-const REFERENCE: [[f64; 6]; 2] = [[0.0, 1.0, 0.0, 0.5, 0.5, 0.0], [0.0, 0.0, 1.0, 0.0, 0.5, 0.5]];
+pub(super) const REFERENCE: [[f64; 6]; 2] =
+    [[0.0, 1.0, 0.0, 0.5, 0.5, 0.0], [0.0, 0.0, 1.0, 0.0, 0.5, 0.5]];
+
+/// -dE/d1 per measure, `[reference direction][component of the move]`, where flux density and gradient of the
+/// unknown are these.
+pub(super) fn pull_density(
+    symmetry: Symmetry,
+    at: &Evaluated,
+    (b, g): ([f64; 2], [f64; 2]),
+) -> [[f64; 2]; 2] {
+    REFERENCE.map(|nodal| {
+        let strain = gradient(at, &nodal);
+        let b_j = dot(b, rotate(symmetry, at, strain));
+        [0, 1].map(|k| (b_j * g[k] - 0.5 * dot(b, b) * strain[k]) / MU_0)
+    })
+}
 
 /// The integrals over air triangle `t`; the derivatives beyond the pull only where `all`.
 fn element_change(field: &Field, t: usize, all: bool) -> ElementChange {
@@ -93,9 +108,10 @@ fn element_change(field: &Field, t: usize, all: bool) -> ElementChange {
         let strain = REFERENCE.map(|nodal| gradient(&at, &nodal));
         let turned = strain.map(|s| rotate(symmetry, &at, s));
         let b_j = turned.map(|j| dot(b, j));
+        let own = pull_density(symmetry, &at, (b, g));
         for d in 0..2 {
             for k in 0..2 {
-                sum.pull[d][k] -= m * (half * strain[d][k] - b_j[d] * g[k]);
+                sum.pull[d][k] += w * at.measure(symmetry) * own[d][k];
             }
         }
         if !all {
@@ -178,7 +194,7 @@ pub fn shape_change(field: &Field, movement: &Movement, asked: &[usize]) -> Shap
 }
 
 /// Differences of the weights between corners 1 and 0, and 2 and 0.
-fn differences(mesh: &Mesh, t: usize, weights: &[f64]) -> [f64; 2] {
+pub(super) fn differences(mesh: &Mesh, t: usize, weights: &[f64]) -> [f64; 2] {
     let [a, b, c, ..] = mesh.triangles[t].map(|node| node as usize);
     [weights[b] - weights[a], weights[c] - weights[a]]
 }

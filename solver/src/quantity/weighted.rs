@@ -19,7 +19,8 @@ const MOST_SCALED: f64 = 10.0;
 /// What the cubic space sees of the errors of a field and of the fields of one ampere in each coil.
 #[derive(Clone, Debug)]
 pub struct Seen {
-    field: Cubic,
+    /// What the cubic space would change in the field.
+    pub field: Cubic,
     coils: Vec<Cubic>,
 }
 

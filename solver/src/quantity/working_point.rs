@@ -6,8 +6,8 @@
 //! ([`crate::material::DemagnetisationCurve::knee`]); what lies below it has lost charge that does
 //! not come back when the load is eased.
 
-use crate::field::Field;
 use crate::field::element;
+use crate::field::{Field, MagnetMemory};
 use crate::geometry::RegionId;
 use crate::material::Law;
 use crate::units::MU_0;
@@ -38,20 +38,39 @@ impl WorkingPoint {
     }
 }
 
+/// Measure and flux density at a quadrature point.
+pub type Sample = (f64, [f64; 2]);
+
 /// The working point of the magnet in `region`; `None` where it holds none.
 pub fn working_point(field: &Field, region: RegionId) -> Option<WorkingPoint> {
     let (mesh, setup) = (field.mesh(), field.setup());
-    let body = setup.bodies.get(region as usize)?;
+    let of = |t: usize| -> (usize, Vec<Sample>) {
+        let u = field.of_triangle(t);
+        let sample = |(at, w): (element::Evaluated, f64)| {
+            let b = element::flux_density(&at.flux_density_basis(mesh.symmetry), &u);
+            (w * at.measure(mesh.symmetry), b)
+        };
+        (t, element::quadrature(&element::corners(mesh, t)).map(sample).collect())
+    };
+    let own = (0..mesh.triangles.len()).filter(|&t| mesh.region_of[t] == region);
+    working_point_of(field, region, setup.memory.as_deref(), own.map(of))
+}
+
+/// As [`working_point`], from `samples` of the region's triangles, for a magnet that remembers `memory`.
+pub fn working_point_of<S: AsRef<[Sample]>>(
+    field: &Field,
+    region: RegionId,
+    memory: Option<&MagnetMemory>,
+    samples: impl Iterator<Item = (usize, S)>,
+) -> Option<WorkingPoint> {
+    let body = field.setup().bodies.get(region as usize)?;
     let Law::Magnet(curve) = &body.law else { return None };
     let knee = curve.knee();
     let (mut measure, mut below, mut kept) = (0.0, 0.0, 0.0);
     let (mut h_sum, mut b_sum, mut lowest) = (0.0, 0.0, f64::INFINITY);
-    for t in (0..mesh.triangles.len()).filter(|&t| mesh.region_of[t] == region) {
-        let u = field.of_triangle(t);
-        for (q, (at, w)) in element::quadrature(&element::corners(mesh, t)).enumerate() {
-            let m = w * at.measure(mesh.symmetry);
-            let b = element::flux_density(&at.flux_density_basis(mesh.symmetry), &u);
-            let seen = setup.memory.as_ref().and_then(|memory| memory.at(t, q));
+    for (t, samples) in samples {
+        for (q, &(m, b)) in samples.as_ref().iter().enumerate() {
+            let seen = memory.and_then(|memory| memory.at(t, q));
             let h = body.law.respond_in_field(b, body.axis, seen).h;
             let along = |v: [f64; 2]| v[0] * body.axis[0] + v[1] * body.axis[1];
             let reached = along(h).min(seen.unwrap_or(f64::INFINITY));

@@ -106,7 +106,7 @@ pub fn add_errors(report: &mut Report, coarser: [&Report; 2], meshes: Meshes) {
 }
 
 /// No error less than the root of the mean square over numbers of the same name, up and across together.
-fn pool(items: &mut [Item]) {
+pub fn pool(items: &mut [Item]) {
     fn kind(number: &Number) -> (&'static str, &'static str) {
         let name = number.name;
         let base = name.strip_suffix("_up").or_else(|| name.strip_suffix("_across"));

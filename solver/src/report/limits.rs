@@ -80,7 +80,7 @@ pub fn limits(section: &Section, q: &Quantities) -> Vec<String> {
 }
 
 /// Whether the outline of a part has a corner.
-fn is_sharp(section: &Section, name: &str) -> bool {
+pub(crate) fn is_sharp(section: &Section, name: &str) -> bool {
     let part = section.parts.iter().find(|part| part.name == name);
     part.is_some_and(|part| match &part.shape {
         Shape::Rectangle { corners, .. } => {

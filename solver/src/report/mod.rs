@@ -11,7 +11,7 @@ pub mod grades;
 pub mod grid;
 pub mod html;
 pub mod layout;
-mod limits;
+pub(crate) mod limits;
 pub mod picture;
 #[cfg(feature = "png")]
 pub mod png;
