@@ -27,42 +27,42 @@ fn number(of: &Accurate, group: &str, item: usize, name: &str) -> Number {
 }
 
 /// Every number of the shipped sections lies within its error of what a mesh of half the size gives, on
-/// the mesh that the section asks for and on the one that its accuracy asks for. The finer number has an
-/// error of its own, which the sum of both allows for.
+/// the mesh that the section asks for. The finer number has an error of its own, which the sum of both
+/// allows for.
 #[test]
-#[ignore = "slow: four sections, each on three sets of meshes"]
+#[ignore = "slow: four sections, each on two sets of meshes"]
 fn errors_cover_what_a_finer_mesh_says() {
     for name in ["rod.toml", "blade.toml", "steel-pole-disc.toml", "steel-poles.toml"] {
         let text = shipped(name);
         let finer = solved(&format!("mesh_scale = 0.5\n{text}"), NO_WISH);
-        for wish in [NO_WISH, USUAL] {
-            let of = solved(&text, wish);
-            let mut all = 0;
-            let mut missed: Vec<String> = Vec::new();
-            for (group, item, number) in numbers(&of) {
-                let Some(error) = number.error else { continue };
-                let (_, _, fine) = numbers(&finer)
-                    .find(|(g, i, n)| *g == group && *i == item && n.name == number.name)
-                    .unwrap();
-                let off = (number.value.unwrap() - fine.value.unwrap()).abs();
-                all += 1;
-                if off > error + fine.error.unwrap_or(0.0) {
-                    missed.push(format!("{group} {item} {}: {off:e}, told {error:e}", number.name));
-                }
-            }
-            // Meshes that do not lie in each other scatter: an estimate from three of them is too small
-            // now and then, hardly ever by much.
-            assert!(
-                all > 20 && missed.len() * 20 <= all,
-                "{name} {:?}, of {all}: {missed:#?}",
-                wish.error
-            );
-        }
+        let of = solved(&text, NO_WISH);
+        let told = |n: &Number| n.error.unwrap_or(0.0);
+        let (all, missed) = missed(&of.report, &finer.report, told);
+        assert!(all > 20 && missed.len() * 20 <= all, "{name}, of {all}: {missed:#?}");
     }
 }
 
-fn numbers(of: &Accurate) -> impl Iterator<Item = (&'static str, usize, Number)> + '_ {
-    of.report.groups.iter().flat_map(|group| {
+/// How many numbers have errors, and those whose errors and `allowed` ones of `truth` do not reach it: meshes
+/// that do not lie in each other scatter, and an estimate from three of them is too small now and then.
+fn missed(of: &Report, truth: &Report, allowed: impl Fn(&Number) -> f64) -> (usize, Vec<String>) {
+    let mut all = 0;
+    let mut missed = Vec::new();
+    for (group, item, number) in numbers(of) {
+        let (Some(value), Some(error)) = (number.value, number.error) else { continue };
+        let (_, _, exact) = numbers(truth)
+            .find(|(g, i, n)| *g == group && *i == item && n.name == number.name)
+            .unwrap();
+        let off = (value - exact.value.unwrap()).abs();
+        all += 1;
+        if off > error + allowed(&exact) {
+            missed.push(format!("{group} {item} {}: {off:e}, told {error:e}", number.name));
+        }
+    }
+    (all, missed)
+}
+
+fn numbers(of: &Report) -> impl Iterator<Item = (&'static str, usize, Number)> + '_ {
+    of.groups.iter().flat_map(|group| {
         let items = group.items.iter().enumerate();
         items.flat_map(move |(i, item)| item.numbers.iter().map(move |n| (group.key, i, *n)))
     })
@@ -83,6 +83,17 @@ fn a_peak_that_does_not_settle_is_said_not_to() {
     assert_eq!(number(&of, "parts", 0, "largest_flux_density").error, Some(f64::INFINITY));
     let mean = number(&of, "parts", 0, "flux_density_up");
     assert!(mean.error.is_none_or(|e| e < 0.01 * mean.value.unwrap().abs()), "{mean:?}");
+}
+
+/// The mesh of a solve is refined where the leading numbers need it, and three meshes may agree on a peak at a
+/// corner that they all left alone: to a ten-thousandth at that of this rod, which a mesh of a third of the
+/// size has a sixth higher. It is known to have no bound, whatever the meshes say.
+#[test]
+fn a_peak_on_which_meshes_agree_is_not_believed() {
+    let of = solved(&shipped("rod.toml").replace("alnico 5", "ferrite 8"), USUAL);
+    assert_eq!(number(&of, "parts", 0, "largest_flux_density").error, Some(f64::INFINITY));
+    let mean = number(&of, "parts", 0, "flux_density_up");
+    assert!(mean.error.unwrap() < 0.01 * mean.value.unwrap().abs(), "{mean:?}");
 }
 
 /// A wish is met by refining, within the unknowns that are allowed, or it is said that it is not.
@@ -137,7 +148,8 @@ const KINDS: [(&str, &str, &str); 5] = [
 ];
 
 /// Of ten sections the leading numbers are as good as asked, and their errors are told neither much too
-/// small nor much too large: against a mesh with at least ten times the unknowns.
+/// small nor much too large; of all numbers at least 95 of 100 lie within theirs, and the forces all do: against
+/// a mesh with at least ten times the unknowns.
 #[test]
 #[ignore = "slow: ten sections, each also on a very fine mesh"]
 fn leading_numbers_are_as_good_as_asked() {
@@ -161,6 +173,10 @@ fn leading_numbers_are_as_good_as_asked() {
         fine.regions.mesh_scale *= 0.35;
         let quantities = pipeline::solve(&fine).unwrap().quantities;
         let truth = lodestring::report::solve::report(&fine.section, &quantities);
+        let (all, missed) = missed(&of.report, &truth, |_| 0.0);
+        if missed.len() * 20 > all || missed.iter().any(|number| number.starts_with("forces")) {
+            wrong.push(format!("{name}, of {all}: {missed:#?}"));
+        }
         for kind in KINDS {
             let (off, told) = largest_of_kind(kind, &of.report, &truth);
             if off > USUAL_ERROR {

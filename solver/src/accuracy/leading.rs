@@ -9,7 +9,7 @@ use crate::section::{Section, Symmetry};
 
 /// Names of the leading numbers, by group; those of one line are of one kind. Up and across are one kind: a
 /// pull that is all but vertical has a small other part.
-const LEADING: [(&str, &[&str]); 5] = [
+pub const LEADING: [(&str, &[&str]); 5] = [
     ("strings", &["pull_up", "pull_across"]),
     ("strings", &["flux_density_without_up", "flux_density_without_across"]),
     ("linkage_changes", &["linkage_change_up", "linkage_change_across"]),

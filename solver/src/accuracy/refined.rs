@@ -108,7 +108,7 @@ pub fn solve(prepared: &Prepared, most: f64, wish: Wish) -> Result<Accurate, Sol
         let section = &prepared.section;
         let seen = fine.seen_readings(&quantities, &told.seen, &told.reading.workings);
         add_seen(&mut report, &solve_report(section, &seen));
-        peaks_without_bound(&mut report, section);
+        peaks_without_bound(&mut report, section, &quantities);
         not_below_leading(&mut report, &told.leading, &own);
         put_errors(&mut report, section, &quantities, &told.leading, &own);
         let limit = miss.map_or_else(

@@ -95,6 +95,12 @@ pub fn evaluate(nodes: &[Point; 6], xi: f64, eta: f64) -> Evaluated {
     evaluate_shapes(nodes, &(shape(xi, eta), shape_gradient(xi, eta)))
 }
 
+/// Evaluates the triangle with these six nodes at quadrature point `q`.
+#[inline]
+pub fn evaluate_at(nodes: &[Point; 6], q: usize) -> Evaluated {
+    evaluate_shapes(nodes, &SHAPES[q])
+}
+
 /// Shape functions and their gradients in (xi, eta).
 type Shapes = ([f64; 6], [[f64; 2]; 6]);
 

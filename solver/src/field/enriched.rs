@@ -172,8 +172,8 @@ impl Shapes {
 #[inline]
 pub fn quadrature(mesh: &Mesh, t: usize) -> impl Iterator<Item = (Evaluated, Shapes, f64)> + '_ {
     let nodes = element::corners(mesh, t);
-    element::QUADRATURE.iter().map(move |&[xi, eta, w]| {
-        let at = element::evaluate(&nodes, xi, eta);
+    element::QUADRATURE.iter().enumerate().map(move |(q, &[xi, eta, w])| {
+        let at = element::evaluate_at(&nodes, q);
         (at, Shapes::new(mesh, t, &at, xi, eta), w * at.jacobian)
     })
 }

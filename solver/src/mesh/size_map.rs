@@ -18,9 +18,6 @@ pub struct SizeMap {
     pub wanted: Vec<(Point, f64)>,
 }
 
-/// Growth of the size with the distance from a place: that of the parts' own sizes between them.
-const GROWTH: f64 = 0.25;
-
 /// Bounds of the sizes, as a share of what the parts ask for.
 const LEAST: f64 = 1.0 / 32.0;
 const MOST: f64 = 2.0;
@@ -65,14 +62,14 @@ impl SizeMap {
 }
 
 impl Mapped {
-    /// The size wanted at `p` where the parts ask for `own`.
-    pub fn at(&self, p: Point, own: f64) -> f64 {
+    /// The size wanted at `p` where the parts ask for `own`, growing by `growth` per distance from a place.
+    pub fn at(&self, p: Point, own: f64, growth: f64) -> f64 {
         let h = self.tree.least(
             MOST * own,
-            |bounds, size| size + GROWTH * bounds.distance(p),
+            |bounds, size| size + growth * bounds.distance(p),
             |i| {
                 let (place, size) = self.wanted[i as usize];
-                size + GROWTH * place.distance(p)
+                size + growth * place.distance(p)
             },
         );
         h.max(LEAST * own)

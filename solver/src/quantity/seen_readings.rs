@@ -155,3 +155,63 @@ fn change_at(
     };
     (sum(&basis), sum(&shapes.grad))
 }
+
+#[cfg(test)]
+#[expect(clippy::expect_used, reason = "tests")]
+mod tests {
+    use super::*;
+    use crate::material::Library;
+    use crate::pipeline::{fields, prepare, read_with};
+    use crate::quantity::region_mean::region_means;
+    use crate::quantity::shape_change::shape_change;
+    use crate::quantity::working_point::working_point;
+
+    /// With a change that the quadratic space knows itself, the numbers are those of the changed field.
+    #[test]
+    fn a_change_of_the_unknowns_reads_as_the_changed_field() {
+        for text in [
+            include_str!("../../../meshes/rod.toml"),
+            include_str!("../../../meshes/steel-poles.toml"),
+        ] {
+            let text = format!("mesh_scale = 4\n{text}");
+            let prepared = prepare(&text, &Library::built_in()).expect("no mistakes");
+            let fields = fields(&prepared).expect("solves");
+            let (quantities, workings) = read_with(&prepared, &fields).expect("numbers");
+            let field = fields.field();
+            let mesh = field.mesh();
+            let mut e = Cubic::zeros(mesh);
+            let mut changed = field.clone();
+            for (node, (e, u)) in e.nodal.iter_mut().zip(&mut changed.nodal).enumerate() {
+                *e = 0.01 * *u * (1.0 + mesh.nodes[node].y / 0.02);
+                *u += *e;
+            }
+            let seen = seen_readings(&quantities, field, &fields.without, &e, &workings.movement);
+            let close = |a: f64, b: f64, size: f64| {
+                // Rounding of sums over some thousand triangles.
+                assert!((a - b).abs() <= 1e-9 * size, "{a:e} {b:e}");
+            };
+            let means = region_means(&changed);
+            for (part, before) in seen.parts.iter().zip(&quantities.parts) {
+                let region = mesh.regions.iter().position(|r| r.name == part.name).expect("there");
+                for k in 0..2 {
+                    close(part.flux_density[k], means[region].flux_density[k], 1.0);
+                }
+                close(part.largest, means[region].largest, 1.0);
+                close(part.upward_flux, means[region].upward_flux(), before.upward_flux.abs());
+                let Some(point) = &part.working_point else { continue };
+                let of = working_point(&changed, region as RegionId).expect("a magnet");
+                close(point.field_strength, of.field_strength, 1e5);
+                close(point.lowest_field_strength, of.lowest_field_strength, 1e5);
+                close(point.charge_kept, of.charge_kept, 1.0);
+            }
+            let [old, new] =
+                [field, &changed].map(|f| shape_change(f, &workings.movement, &[]).pulls);
+            for (k, told) in pull_changes(field, &e, &workings.movement).iter().enumerate() {
+                for axis in 0..2 {
+                    let pull = new[k][axis] - old[k][axis];
+                    close(told[axis], pull, 1.0_f64.max(new[k][axis].abs()));
+                }
+            }
+        }
+    }
+}

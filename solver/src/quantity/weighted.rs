@@ -7,11 +7,13 @@
 //! The field's own error answers to the slopes of the laws, the residual of a goal to those for a small
 //! change, magnets on recoil: where both differ the parts do not sum to the error, and are scaled to it.
 
+use rayon::prelude::*;
+
 use crate::field::Field;
 use crate::field::enriched::{Cubic, Enriched, Slopes, places, residual};
 use crate::mesh::Mesh;
 use crate::quantity::goals::{Goal, Number};
-use crate::quantity::take::Workings;
+use crate::quantity::take::{CoilField, Workings};
 
 /// By how much parts are scaled at most.
 const MOST_SCALED: f64 = 10.0;
@@ -29,23 +31,24 @@ impl Seen {
     /// the answer.
     pub fn new(field: &Field, without: &Field, workings: &Workings, goals: &[Goal]) -> Self {
         let mesh = field.mesh();
-        let small = Enriched::new(field, &workings.tangent, Slopes::Small);
-        let coils = workings
-            .coils
-            .iter()
-            .enumerate()
-            .map(|(c, own)| match load_of_ampere(goals, c) {
+        let coils = || {
+            let small = Enriched::new(field, &workings.tangent, Slopes::Small);
+            let of = |(c, own): (usize, &CoilField)| match load_of_ampere(goals, c) {
                 Some(load) => small.solve(small.residual(load, &own.per_ampere)),
                 None => Cubic::zeros(mesh),
-            })
-            .collect();
-        let of_laws = if field.assembly.is_linear() {
-            small
-        } else {
-            let slopes = Slopes::OfLaws(without.setup().memory.as_deref());
-            Enriched::new(field, &workings.tangent, slopes)
+            };
+            workings.coils.par_iter().enumerate().map(of).collect()
         };
-        Self { field: of_laws.solve(residual(field)), coils }
+        let of_field = || {
+            let slopes = if field.assembly.is_linear() {
+                Slopes::Small
+            } else {
+                Slopes::OfLaws(without.setup().memory.as_deref())
+            };
+            Enriched::new(field, &workings.tangent, slopes).solve(residual(field))
+        };
+        let (field, coils) = rayon::join(of_field, coils);
+        Self { field, coils }
     }
 
     /// The exact value less that of the mesh, goal by goal, SI.
