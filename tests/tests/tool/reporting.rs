@@ -99,7 +99,7 @@ fn the_page_shows_what_solve_tells() {
 #[test]
 fn the_page_tells_the_errors_that_solve_tells() {
     let (_, html) = page(&section("rod.toml"), &["--vary", "string.G3.gap = 2 mm to 3 mm in 3"]);
-    let solved = run(&["solve", "meshes/rod.toml"]).out;
+    let solved = run(&["solve", "meshes/rod.toml", "--accuracy", "mesh"]).out;
     let row = solved.lines().find(|line| line.trim_start().starts_with("G3")).unwrap();
     let told: Vec<&str> = row.split_whitespace().filter(|cell| cell.contains('(')).collect();
     assert!(told.len() >= 2, "{row}");
