@@ -17,6 +17,21 @@ pub fn limits(section: &Section, q: &Quantities) -> Vec<String> {
              like sections; no effective length turns them into those of a real string.",
         );
     }
+    let wound: Vec<&str> = section
+        .strings
+        .iter()
+        .zip(&q.strings)
+        .filter(|(spec, own)| own.model == StringModel::MeshedThrough && spec.wrap.is_some())
+        .map(|(spec, _)| spec.name.as_str())
+        .collect();
+    if !wound.is_empty() {
+        say(&format!(
+            "A plane across the strings shows wound ones by their core alone: the wrap of {} is left out. \
+             One of nickel or steel would be pulled, and would change the flux, several times as much, so \
+             do not compare wound strings with plain ones here.",
+            wound.join(", ")
+        ));
+    }
     if any(StringModel::MeshedSheet) {
         say("The string in the plane is solved as a sheet as deep as the pickup, not as a round \
              wire: pull and flux change are those of a metre of depth of that sheet.");

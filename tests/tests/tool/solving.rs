@@ -207,3 +207,17 @@ fn magnets_that_lose_charge_are_named() {
     let neodymium = solved("material = \"N42\"");
     assert!(neodymium.contains("  held\n") && !neodymium.contains("  ! "), "{neodymium}");
 }
+
+/// Across the plane only the cores of wound strings are solved, and the report says so.
+#[test]
+fn wraps_that_are_left_out_are_named() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("coarse.toml");
+    let coarse = section("six-rods.toml").replacen("format = 1", "format = 1\nmesh_scale = 4", 1);
+    std::fs::write(&path, coarse).unwrap();
+    let Run { out, err, code } = run(&["solve", path.to_str().unwrap(), "--format", "json"]);
+    assert_eq!((err.as_str(), code), ("", 0));
+    assert!(out.contains("the wrap of E2, A2, D3 is left out"), "{out}");
+    let coupled = run(&["solve", "meshes/blade-six-strings.toml", "--format", "json"]).out;
+    assert!(coupled.contains("\"E2\"") && !coupled.contains("is left out"));
+}
