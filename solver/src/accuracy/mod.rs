@@ -5,7 +5,7 @@
 //! - The **leading numbers** (upward field at a string, pull, flux change, linkage, inductance) have
 //!   estimates of their own on one mesh ([`crate::quantity::weighted`]). They say when to stop, and where
 //!   the next mesh is to be finer ([`crate::quantity::wanted`]).
-//! - The estimates are held against what the last refinement did to the numbers ([`expected`]).
+//! - The estimates are held against what the last refinement did to the numbers (`expected`).
 //! - All other numbers have theirs from the last three meshes ([`crate::report::error`]).
 mod as_asked;
 mod expected;
