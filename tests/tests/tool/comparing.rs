@@ -90,7 +90,7 @@ fn errors_are_much_as_those_of_a_solve() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("alnico-2.toml");
     std::fs::write(&path, section("rod.toml").replace("\"alnico 5\"", "\"alnico 2\"")).unwrap();
-    let own = json(&["solve", path.to_str().unwrap(), "--format", "json"]);
+    let own = json(&["solve", path.to_str().unwrap(), "--accuracy", "mesh", "--format", "json"]);
     let row = &rows["grades"][0];
     for (key, own) in [
         ("pull_up_error_mN", &own["strings"][0]),
