@@ -31,6 +31,10 @@ const SLOPE_LEFT: f64 = 0.3;
 /// A step that leaves more than this of the gradient calls for a new factorisation.
 const SLOW: f64 = 0.5;
 
+/// Steps on a kept factor that cost about as much as a new one and its step. Where more are left at the
+/// pace of the last, the tangent is factored anew.
+const PATIENCE: f64 = 8.0;
+
 /// Steps remembered between factorisations: each holds two vectors.
 const REMEMBERED: usize = 8;
 
@@ -178,7 +182,8 @@ pub fn minimise(
                     history: info.steps.iter().map(|s| s.residual).collect(),
                 });
             }
-            if residual > SLOW * last {
+            let left = (residual / TARGET).ln() / (last / residual).ln();
+            if residual > SLOW * last || !factored && left > PATIENCE {
                 break;
             }
             if learnt.len() == REMEMBERED {
