@@ -149,17 +149,26 @@ pub fn solve(prepared: &Prepared) -> Result<Solved, SolveError> {
 /// # Errors
 /// The mesh or the field could not be made.
 pub fn fields(prepared: &Prepared) -> Result<Fields, SolveError> {
-    fields_on(prepared, unknowns(prepared, None)?, None)
+    let (space, _) = unknowns(prepared, None, None)?;
+    fields_on(prepared, space, None)
 }
 
 /// Meshes a prepared section, with sizes that an earlier solve asks for where there are any, and numbers
-/// the unknowns of its field.
+/// the unknowns of its field; and says where to begin on them, near the fields `before`.
 ///
 /// # Errors
 /// The mesh could not be made, or its unknowns do not fit into memory.
-pub fn unknowns(prepared: &Prepared, sizes: Option<&SizeMap>) -> Result<Arc<Space>, SolveError> {
+pub fn unknowns(
+    prepared: &Prepared,
+    sizes: Option<&SizeMap>,
+    before: Option<&Fields>,
+) -> Result<(Arc<Space>, Option<Start>), SolveError> {
     let mesh = Arc::new(mesh_with(&prepared.regions, sizes)?);
-    Ok(Arc::new(Space::of_potential(mesh).map_err(FieldError::from)?))
+    let (space, start) = rayon::join(
+        || Space::of_potential(Arc::clone(&mesh)),
+        || before.map(|before| before.start_on(&mesh)),
+    );
+    Ok((Arc::new(space.map_err(FieldError::from)?), start))
 }
 
 /// Takes every quantity from the fields of a section.

@@ -128,7 +128,7 @@ fn unknowns(of: &Accurate) -> usize {
 fn a_mesh_is_no_finer_than_its_accuracy_asks() {
     for name in ["rod.toml", "steel-pole-disc.toml"] {
         let prepared = prepare(&shipped(name), &Library::built_in()).unwrap();
-        let asked = pipeline::unknowns(&prepared, None).unwrap().n_unknowns();
+        let asked = pipeline::unknowns(&prepared, None, None).unwrap().0.n_unknowns();
         let [usual, tenth] = [1.0, 0.1].map(|share| {
             let wish = Wish { error: Some(share * USUAL_ERROR), ..USUAL };
             unknowns(&solve(&prepared, wish).unwrap())
@@ -232,8 +232,10 @@ fn an_error_that_the_estimate_sees_in_part_is_told_whole() {
         let fields = pipeline::fields(&prepared).unwrap();
         let (quantities, workings) = pipeline::read_with(&prepared, &fields).unwrap();
         let field = fields.field();
-        let goals = goals(&prepared.section, &prepared.regions, field, &workings, &quantities);
-        let errors = Seen::new(field, &fields.without, &workings, &goals).errors(&goals);
+        let (seen, goals) = Seen::new(field, &fields.without, &workings, || {
+            goals(&prepared.section, &prepared.regions, field, &workings, &quantities)
+        });
+        let errors = seen.errors(&goals);
         let i = goals.iter().position(|goal| goal.number == Goal::Inductance(0)).unwrap();
         (goals[i].value, errors[i])
     };

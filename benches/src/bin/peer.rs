@@ -109,8 +109,7 @@ fn nested(ready: &Prepared) {
     for coarser in [4.0, 2.0, 1.0] {
         let mut ready = ready.clone();
         ready.regions.mesh_scale *= coarser;
-        let space = unknowns(&ready, None).expect("meshes");
-        let start = before.as_ref().map(|fields| fields.start_on(&space.mesh));
+        let (space, start) = unknowns(&ready, None, before.as_ref()).expect("meshes");
         before = Some(fields_on(&ready, space, start.as_ref()).expect("converges"));
     }
 }

@@ -1,7 +1,7 @@
 //! A section on the mesh that it asks for, with errors from meshes twice and four times as coarse.
 //!
-//! The coarsest mesh comes first, and the two others, side by side, begin where it ended: that takes a
-//! sixteenth of the finest, and saves the finest most of its factorisations.
+//! The coarsest field comes first, while the finest mesh is made, and the two others begin where it ended: that
+//! takes a sixteenth of the finest, and saves the finest most of its factorisations.
 
 use crate::accuracy::leading::largest_error;
 use crate::accuracy::level::Level;
@@ -15,19 +15,29 @@ use crate::report::error::{Meshes, add_errors};
 /// # Errors
 /// As [`crate::pipeline::solve`].
 pub fn solve(prepared: &Prepared) -> Result<Accurate, SolveError> {
-    let scaled = |scale: f64| Level::new(prepared, scale, None);
-    let (level, (coarse_level, coarsest_level)) =
-        rayon::join(|| scaled(1.0), || rayon::join(|| scaled(2.0), || scaled(4.0)));
-    let coarsest = coarsest_level.fields(None);
+    let scaled = |scale: f64| Level::new(prepared, scale);
+    let (level, (coarsest_level, coarsest)) = rayon::join(
+        || scaled(1.0),
+        || {
+            let level = scaled(4.0);
+            let fields = level.fields();
+            (level, fields)
+        },
+    );
     let near = coarsest.as_ref().ok();
     let solved = |level: &Level| {
-        let fields = level.fields(near)?;
+        let fields = near.map_or_else(|| level.fields(), |near| level.fields_near(near))?;
         let reading = level.read(&fields)?;
         Ok::<_, SolveError>((fields, reading))
     };
     let read_coarsest = || coarsest_level.read(coarsest.as_ref().map_err(SolveError::clone)?);
-    let (fine, (coarse, coarsest)) =
-        rayon::join(|| solved(&level), || rayon::join(|| solved(&coarse_level), read_coarsest));
+    let solved_coarse = || {
+        let level = scaled(2.0);
+        let solved = solved(&level);
+        (level, solved)
+    };
+    let (fine, ((coarse_level, coarse), coarsest)) =
+        rayon::join(|| solved(&level), || rayon::join(solved_coarse, read_coarsest));
     let (fields, reading) = fine?;
     let mut report = reading.report;
     let mut rounds: Vec<Round> =

@@ -5,7 +5,9 @@ use std::sync::Arc;
 use crate::accuracy::Round;
 use crate::field::Space;
 use crate::mesh::SizeMap;
-use crate::pipeline::{Fields, Prepared, SolveError, fields_on, read_bare, read_with, unknowns};
+use crate::pipeline::{
+    Fields, Prepared, SolveError, Start, fields_on, read_bare, read_with, unknowns,
+};
 use crate::quantity::{Quantities, Workings};
 use crate::report::record::Report;
 use crate::report::solve::report;
@@ -13,7 +15,8 @@ use crate::report::solve::report;
 /// A section meshed.
 pub struct Level {
     prepared: Prepared,
-    space: Result<Arc<Space>, SolveError>,
+    /// Its unknowns, and where to begin on them.
+    space: Result<(Arc<Space>, Option<Start>), SolveError>,
 }
 
 /// What a level tells.
@@ -30,17 +33,32 @@ pub struct Reading {
 const BARE: [&str; 2] = ["parts", "probes"];
 
 impl Level {
-    /// Meshes the section with sizes `scale` times those it asks for, as an earlier solve changed them.
-    pub fn new(prepared: &Prepared, scale: f64, sizes: Option<&SizeMap>) -> Self {
+    /// Meshes the section with sizes `scale` times those it asks for.
+    pub fn new(prepared: &Prepared, scale: f64) -> Self {
+        Self::of(prepared, scale, None, None)
+    }
+
+    /// Meshes the section with `sizes`, `scale` times over, that the fields `before` asked for, near which it
+    /// is then solved.
+    pub fn after(prepared: &Prepared, scale: f64, sizes: &SizeMap, before: &Fields) -> Self {
+        Self::of(prepared, scale, Some(sizes), Some(before))
+    }
+
+    fn of(
+        prepared: &Prepared,
+        scale: f64,
+        sizes: Option<&SizeMap>,
+        before: Option<&Fields>,
+    ) -> Self {
         let mut prepared = prepared.clone();
         prepared.regions.mesh_scale *= scale;
-        let space = unknowns(&prepared, sizes);
+        let space = unknowns(&prepared, sizes, before);
         Self { prepared, space }
     }
 
     /// Unknowns of its field; `None` where there is no mesh.
     pub fn unknowns(&self) -> Option<usize> {
-        self.space.as_ref().ok().map(|space| space.n_unknowns())
+        self.space.as_ref().ok().map(|(space, _)| space.n_unknowns())
     }
 
     /// As a round whose errors are not told.
@@ -48,11 +66,16 @@ impl Level {
         self.unknowns().map(|unknowns| Round { unknowns, error: None })
     }
 
+    /// Solves it.
+    pub fn fields(&self) -> Result<Fields, SolveError> {
+        let (space, start) = self.space.as_ref().map_err(SolveError::clone)?;
+        fields_on(&self.prepared, Arc::clone(space), start.as_ref())
+    }
+
     /// Solves it, starting from the fields on another mesh.
-    pub fn fields(&self, before: Option<&Fields>) -> Result<Fields, SolveError> {
-        let space = Arc::clone(self.space.as_ref().map_err(SolveError::clone)?);
-        let start = before.map(|before| before.start_on(&space.mesh));
-        fields_on(&self.prepared, space, start.as_ref())
+    pub fn fields_near(&self, before: &Fields) -> Result<Fields, SolveError> {
+        let (space, _) = self.space.as_ref().map_err(SolveError::clone)?;
+        fields_on(&self.prepared, Arc::clone(space), Some(&before.start_on(&space.mesh)))
     }
 
     /// What its fields tell.

@@ -54,15 +54,21 @@ struct Told {
 /// # Errors
 /// The two coarsest meshes could not be solved.
 pub fn solve(prepared: &Prepared, most: f64, wish: Wish) -> Result<Accurate, SolveError> {
-    let (start, first) =
-        rayon::join(|| Level::new(prepared, START, None), || Level::new(prepared, FIRST, None));
-    let mut coarse = Solution::new(start, None)?;
-    let mut fine = Solution::new(first, Some(&coarse))?;
+    // Side by side: the coarser takes as long as the other with what it tells.
+    let (start, first) = rayon::join(
+        || Solution::new(Level::new(prepared, START)),
+        || {
+            let first = Solution::new(Level::new(prepared, FIRST))?;
+            let told = first.tell(prepared)?;
+            Ok::<_, SolveError>((first, told))
+        },
+    );
+    let (mut coarse, (mut fine, mut told)) = (start?, first?);
     let mut rounds: Vec<Round> = coarse.level.round().into_iter().collect();
-    let mut coarsest: Option<Solution> = None;
+    // What the mesh before `coarse` tells without strings.
+    let mut coarsest: Option<Report> = None;
     let mut coarse_told: Option<Told> = None;
     loop {
-        let told = fine.tell(prepared)?;
         let mut own = shares(&told.leading, coarse_told.as_ref().map(|t| t.leading.as_slice()));
         if largest(&own) <= most && coarse_told.is_none() {
             // Good enough by itself: what it says has to agree with the coarser mesh.
@@ -74,21 +80,27 @@ pub fn solve(prepared: &Prepared, most: f64, wish: Wish) -> Result<Accurate, Sol
         rounds.extend(fine.level.round().map(|round| Round { error: Some(error), ..round }));
         let far = coarsest.is_some() || error > FAR * most;
         let aim = most * if far { AIM_FAR } else { AIM };
-        let next = if error <= most {
-            Ok(None)
+        let miss = if error <= most {
+            None
         } else if rounds.len() > MOST_ROUNDS {
-            Err(Miss::Stuck)
+            Some(Miss::Stuck)
         } else {
-            fine.finer(prepared, &told, &own, aim, wish).map(Some)
-        };
-        let miss = match next {
-            Ok(Some(next)) => {
-                coarsest = Some(std::mem::replace(&mut coarse, std::mem::replace(&mut fine, next)));
-                coarse_told = Some(told);
-                continue;
+            let (next, before) = rayon::join(
+                || {
+                    let next = fine.finer(prepared, &told, &own, aim, wish)?;
+                    Ok((next.tell(prepared), next))
+                },
+                || coarse.bare(),
+            );
+            match next {
+                Ok((next_told, next)) => {
+                    coarsest = Some(before?);
+                    coarse = std::mem::replace(&mut fine, next);
+                    coarse_told = Some(std::mem::replace(&mut told, next_told?));
+                    continue;
+                }
+                Err(miss) => Some(miss),
             }
-            Ok(None) => None,
-            Err(miss) => Some(miss),
         };
         let meshes = match coarse_told.as_ref().filter(|_| rounds.len() > 2) {
             Some(before) => {
@@ -98,7 +110,7 @@ pub fn solve(prepared: &Prepared, most: f64, wish: Wish) -> Result<Accurate, Sol
         };
         let (before, apart) = rayon::join(
             || coarse_told.map_or_else(|| coarse.tell(prepared), Ok),
-            || bare(prepared, &coarse, coarsest),
+            || bare(prepared, coarsest),
         );
         let (before, (apart, extra)) = (before?, apart?);
         rounds.splice(0..0, extra);
@@ -130,24 +142,24 @@ fn largest(shares: &[f64]) -> f64 {
 /// which is then a round of its own.
 fn bare(
     prepared: &Prepared,
-    coarse: &Solution,
-    before: Option<Solution>,
+    before: Option<Report>,
 ) -> Result<(Report, Option<Round>), SolveError> {
-    let (solution, round) = match before {
-        Some(solution) => (solution, None),
-        None => {
-            let solution = Solution::new(Level::new(prepared, BARE, None), Some(coarse))?;
-            let round = solution.level.round();
-            (solution, round)
-        }
-    };
-    Ok((solution.level.read_bare(&solution.fields)?, round))
+    if let Some(report) = before {
+        return Ok((report, None));
+    }
+    let solution = Solution::new(Level::new(prepared, BARE))?;
+    Ok((solution.bare()?, solution.level.round()))
 }
 
 impl Solution {
-    fn new(level: Level, before: Option<&Self>) -> Result<Self, SolveError> {
-        let fields = level.fields(before.map(|before| &before.fields))?;
+    fn new(level: Level) -> Result<Self, SolveError> {
+        let fields = level.fields()?;
         Ok(Self { level, fields })
+    }
+
+    /// What it tells without strings.
+    fn bare(&self) -> Result<Report, SolveError> {
+        self.level.read_bare(&self.fields)
     }
 
     /// The numbers of parts and the forces on bodies as the cubic space would have them.
@@ -165,8 +177,10 @@ impl Solution {
         let reading = self.level.read(&self.fields)?;
         let Prepared { section, regions, .. } = prepared;
         let field = self.fields.field();
-        let goals = goals(section, regions, field, &reading.workings, &reading.quantities);
-        let seen = Seen::new(field, &self.fields.without, &reading.workings, &goals);
+        let Reading { workings, quantities, .. } = &reading;
+        let (seen, goals) = Seen::new(field, &self.fields.without, workings, || {
+            goals(section, regions, field, workings, quantities)
+        });
         let leading = leading(&goals, &seen.errors(&goals));
         Ok(Told { reading, goals, seen, leading })
     }
@@ -182,18 +196,18 @@ impl Solution {
     ) -> Result<Self, Miss> {
         let sizes = self.sizes(told, shares, aim);
         let within = |level: &Level| level.unknowns().is_some_and(|n| n <= wish.most_unknowns);
-        let mut level = Level::new(prepared, 1.0, Some(&sizes));
+        let mut level = Level::after(prepared, 1.0, &sizes, &self.fields);
         let asked = level.unknowns().ok_or(Miss::Stuck)?;
         if !within(&level) {
             // As fine as may be.
             let coarser = 1.05 * (asked as f64 / wish.most_unknowns as f64).sqrt();
-            level = Level::new(prepared, coarser, Some(&sizes));
+            level = Level::after(prepared, coarser, &sizes, &self.fields);
             let now = self.level.unknowns().unwrap_or(0);
             if !within(&level) || level.unknowns().is_none_or(|n| n <= now) {
                 return Err(Miss::Unknowns(asked));
             }
         }
-        Self::new(level, Some(self)).map_err(|_| Miss::Stuck)
+        Self::new(level).map_err(|_| Miss::Stuck)
     }
 
     /// Sizes with which no error is expected to be more than the share `aim` of its kind.

@@ -240,19 +240,22 @@ impl<'a> Enriched<'a> {
         y
     }
 
-    /// The residual of a small change: `load` - K `answer`, for an `answer` of the quadratic space.
-    pub fn residual(&self, load: &Cubic, answer: &[f64]) -> Cubic {
+    /// The residual l_W - K_WV z of a small change, for the answer z of the quadratic space to the load l,
+    /// `[n_nodes]`; that of the quadratic unknowns is 0. Over the bumps and bubbles.
+    pub fn residual(&self, load: &Cubic, answer: &[f64]) -> Vec<f64> {
         let mesh = &self.space.mesh;
-        let mut x = Cubic::zeros(mesh);
-        x.nodal.copy_from_slice(answer);
-        let mut r = self.times(&x);
-        for (r, l) in r.nodal.iter_mut().zip(&load.nodal) {
-            *r = l - *r;
+        let mut r = load.extra.clone();
+        for (t, k) in self.elements.iter().enumerate() {
+            let z = mesh.triangles[t].map(|node| answer[node as usize]);
+            for (i, place) in places(mesh, t).into_iter().enumerate() {
+                r[place] -= (0..6).map(|j| k[entry(6 + i, j)] * z[j]).sum::<f64>();
+            }
         }
-        for (r, l) in r.extra.iter_mut().zip(&load.extra) {
-            *r = l - *r;
+        for (value, d) in r.iter_mut().zip(&self.diagonal) {
+            if d.is_infinite() {
+                *value = 0.0;
+            }
         }
-        self.free(&mut r);
         r
     }
 

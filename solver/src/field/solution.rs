@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use rayon::prelude::*;
+
 use crate::field::assembly::Assembly;
 use crate::field::element;
 use crate::field::linear_solve::{Factor, LinearSolveError};
@@ -11,7 +13,7 @@ use crate::field::space::Space;
 use crate::mesh::Mesh;
 
 /// Loads answered at once: enough for the factor to be read seldom, few enough to bound memory.
-const AT_ONCE: usize = 16;
+const AT_ONCE: usize = 8;
 
 /// A solved field.
 #[derive(Clone, Debug)]
@@ -137,15 +139,14 @@ impl SmallChange {
     pub fn answers(&self, loads: &[&[f64]]) -> Vec<Vec<f64>> {
         let space = &self.assembly.space;
         let n = space.n_unknowns();
-        let mut answers = Vec::with_capacity(loads.len());
-        for group in loads.chunks(AT_ONCE) {
+        let of_group = |group: &[&[f64]]| -> Vec<Vec<f64>> {
             let mut x: Vec<f64> = Vec::with_capacity(n * group.len());
             for load in group {
                 x.extend(space.node_of.iter().map(|&node| load[node as usize]));
             }
             self.factor.solve_many(&mut x, group.len());
-            answers.extend((0..group.len()).map(|c| space.extend(&x[c * n..(c + 1) * n])));
-        }
-        answers
+            (0..group.len()).map(|c| space.extend(&x[c * n..(c + 1) * n])).collect()
+        };
+        loads.par_chunks(AT_ONCE).flat_map_iter(of_group).collect()
     }
 }

@@ -16,9 +16,10 @@
 //! | its flux change up | -dR/d1 of the coil's field | -dR/d1 of the field |
 //!
 //! with M the string's magnetisation and M~ what the coil's field would cause
-//! ([`crate::strings::FieldWeights`]). The answer of the poles to the string is held.
+//! ([`crate::strings::FieldWeights`]). The answer of the poles to the string is held. A load that weighs more
+//! than one error is kept once.
 
-use rayon::prelude::*;
+use std::sync::Arc;
 
 use crate::field::Field;
 use crate::field::enriched::{Cubic, N_SHAPES, quadrature};
@@ -58,9 +59,9 @@ pub struct Goal {
     /// linkage the sum over the coil's windows of what each gives, which may cancel.
     pub size: f64,
     /// Load on the field.
-    pub on_field: Option<Cubic>,
+    pub on_field: Option<Arc<Cubic>>,
     /// Load on the field of one ampere in a coil.
-    pub on_coil: Option<(usize, Cubic)>,
+    pub on_coil: Option<(usize, Arc<Cubic>)>,
 }
 
 impl Number {
@@ -97,7 +98,7 @@ pub fn goals(
         let line = line_of(mesh, &locator, z0, spec);
         let kernels: Vec<Kernels> = coupled.places.iter().map(|&p| line.kernels(p)).collect();
         let load = |weights: &FieldWeights| {
-            line.load(&factors(mesh, &line, &kernels, &coupled.places, weights))
+            Arc::new(line.load(&factors(mesh, &line, &kernels, &coupled.places, weights)))
         };
         let pull = load(&coupled.pull_weights);
         goals.push(flux_density(spec, s, &line, field));
@@ -105,7 +106,7 @@ pub fn goals(
             number: Number::Pull(s),
             value: reading.pull[1],
             size: length(reading.pull),
-            on_field: Some(pull.clone()),
+            on_field: Some(Arc::clone(&pull)),
             on_coil: None,
         });
         for (c, coil) in coupled.coils.iter().enumerate() {
@@ -114,7 +115,7 @@ pub fn goals(
                 value: coil.change[1],
                 size: length(coil.change),
                 on_field: Some(load(&coil.change_weights)),
-                on_coil: Some((c, pull.clone())),
+                on_coil: Some((c, Arc::clone(&pull))),
             });
         }
     }
@@ -174,7 +175,7 @@ pub(super) fn flux_density(spec: &StringSpec, s: usize, line: &Line, field: &Fie
         number: Number::FluxDensity(s),
         value,
         size: length([across, value]),
-        on_field: Some(line.load(&up)),
+        on_field: Some(Arc::new(line.load(&up))),
         on_coil: None,
     }
 }
@@ -185,12 +186,13 @@ fn coil_goals(section: &Section, field: &Field, workings: &Workings) -> Vec<Goal
         let windows = window_loads(section, field.mesh(), c);
         let mut load = Cubic::zeros(field.mesh());
         windows.iter().for_each(|window| load.add(window));
+        let load = Arc::new(load);
         let each = windows.iter().map(|window| dot(&window.nodal, &field.nodal).abs());
         goals.push(Goal {
             number: Number::Linkage(c),
             value: dot(&own.load, &field.nodal),
             size: each.sum(),
-            on_field: Some(load.clone()),
+            on_field: Some(Arc::clone(&load)),
             on_coil: None,
         });
         let inductance = dot(&own.load, &own.per_ampere);
@@ -243,34 +245,39 @@ fn meshed_goals(
     let mesh = field.mesh();
     let mut fields = vec![field.nodal.as_slice()];
     fields.extend(workings.coils.iter().map(|own| own.per_ampere.as_slice()));
-    let of = |&(string, body): &(usize, usize)| -> Vec<Goal> {
+    let bodies =
+        workings.meshed.iter().map(|&(_, body)| workings.movement.weights[body].as_slice());
+    let loads = moved_loads(mesh, &fields, &bodies.collect::<Vec<_>>());
+    let of = |(&(string, _), loads): (&(usize, usize), Vec<Cubic>)| -> Vec<Goal> {
         let name = &section.strings[string].name;
         let Some(reading) = quantities.strings.iter().find(|s| s.name == *name) else {
             return Vec::new();
         };
-        let mut loads = moved_loads(mesh, &fields, &workings.movement.weights[body]);
-        loads.iter_mut().for_each(Cubic::turn_over);
-        let mut loads = loads.into_iter();
+        let turned = |mut load: Cubic| {
+            load.turn_over();
+            Arc::new(load)
+        };
+        let mut loads = loads.into_iter().map(turned);
         let Some(of_field) = loads.next() else { return Vec::new() };
         let pull = Goal {
             number: Number::Pull(string),
             // Quadratic in the unknowns: half of what its load gives.
             value: 0.5 * dot(&of_field.nodal, &field.nodal),
             size: length(reading.pull),
-            on_field: Some(of_field.clone()),
+            on_field: Some(Arc::clone(&of_field)),
             on_coil: None,
         };
-        let change = |(c, (own, load)): (usize, (&CoilField, Cubic))| Goal {
+        let change = |(c, (own, load)): (usize, (&CoilField, Arc<Cubic>))| Goal {
             number: Number::LinkageChange(string, c),
             value: dot(&of_field.nodal, &own.per_ampere),
             size: length(reading.linkage_change[c]),
             on_field: Some(load),
-            on_coil: Some((c, of_field.clone())),
+            on_coil: Some((c, Arc::clone(&of_field))),
         };
         let changes = workings.coils.iter().zip(loads).enumerate().map(change);
         std::iter::once(pull).chain(changes).collect()
     };
-    workings.meshed.par_iter().flat_map_iter(of).collect()
+    workings.meshed.iter().zip(loads).flat_map(of).collect()
 }
 
 fn length([across, up]: [f64; 2]) -> f64 {

@@ -5,6 +5,7 @@
 //! not those of the row; what share of them an error is, is near that of the row. Of many strings the lowest and the highest stand for all.
 
 use std::f64::consts::PI;
+use std::sync::Arc;
 
 use crate::field::Field;
 use crate::geometry::Regions;
@@ -63,13 +64,16 @@ pub fn over_lone_pole(
         let own = felt(mesh, &line, &kernels, &places, &field.nodal);
         let volume = 0.25 * PI * spec.gauge * spec.gauge * SPACING;
         let pull = answered(&own, &own, volume);
-        let pull_load = line.load(&factors(mesh, &line, &kernels, &places, &pull));
+        let load = |weights: &FieldWeights| {
+            Arc::new(line.load(&factors(mesh, &line, &kernels, &places, weights)))
+        };
+        let pull_load = load(&pull);
         goals.push(flux_density(spec, *s, &line, field));
         goals.push(Goal {
             number: Number::Pull(*s),
             value: work(&pull.slope, &own.slope),
             size: work(&pull.slope, &own.slope).abs(),
-            on_field: Some(pull_load.clone()),
+            on_field: Some(Arc::clone(&pull_load)),
             on_coil: None,
         });
         for (c, coil) in workings.coils.iter().enumerate() {
@@ -80,8 +84,8 @@ pub fn over_lone_pole(
                 number: Number::LinkageChange(*s, c),
                 value,
                 size: value.abs(),
-                on_field: Some(line.load(&factors(mesh, &line, &kernels, &places, &change))),
-                on_coil: Some((c, pull_load.clone())),
+                on_field: Some(load(&change)),
+                on_coil: Some((c, Arc::clone(&pull_load))),
             });
         }
     }

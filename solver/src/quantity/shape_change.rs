@@ -50,12 +50,12 @@ struct ElementChange {
     second: [[[[f64; 2]; 2]; 2]; 2],
 }
 
-fn dot(a: [f64; 2], b: [f64; 2]) -> f64 {
+pub(super) fn dot(a: [f64; 2], b: [f64; 2]) -> f64 {
     a[0] * b[0] + a[1] * b[1]
 }
 
 /// J g: the flux density of a gradient.
-fn rotate(symmetry: Symmetry, at: &Evaluated, g: [f64; 2]) -> [f64; 2] {
+pub(super) fn rotate(symmetry: Symmetry, at: &Evaluated, g: [f64; 2]) -> [f64; 2] {
     match symmetry {
         Symmetry::Planar => [g[1], -g[0]],
         Symmetry::Axisymmetric => [-at.place.x * g[1], at.place.x * g[0]],

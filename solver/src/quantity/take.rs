@@ -109,15 +109,18 @@ fn bare_with(
 ) -> Result<(Bare, Workings), TakeError> {
     let field = with.unwrap_or(without);
     let mesh = field.mesh();
-    let (movement, tangent) = rayon::join(|| Movement::new(mesh), || SmallChange::new(field));
-    let (movement, tangent) = (movement?, tangent?);
-    let locator = Locator::new(mesh);
+    // What needs no answer comes beside the factorisation.
+    let unanswered = || {
+        let movement = Movement::new(mesh)?;
+        let meshed = meshed_strings(mesh, &movement);
+        let asked: Vec<usize> = meshed.iter().map(|s| s.body).collect();
+        let change = shape_change(field, &movement, &asked);
+        Ok::<_, TakeError>((movement, meshed, change, region_means(field), Locator::new(mesh)))
+    };
+    let (unanswered, tangent) = rayon::join(unanswered, || SmallChange::new(field));
+    let ((movement, meshed, change, means, locator), tangent) = (unanswered?, tangent?);
     let read_without = Recovery::new(without, &locator);
     let read_with = read_without.of(field);
-    let means = region_means(field);
-    let meshed = meshed_strings(mesh, &movement);
-    let asked: Vec<usize> = meshed.iter().map(|s| s.body).collect();
-    let change = shape_change(field, &movement, &asked);
     let coil_loads = coil_loads(section, mesh);
     let mut loads: Vec<&[f64]> = coil_loads.iter().map(Vec::as_slice).collect();
     loads.extend(moves(mesh, &change));

@@ -7,6 +7,8 @@
 //! The field's own error answers to the slopes of the laws, the residual of a goal to those for a small
 //! change, magnets on recoil: where both differ the parts do not sum to the error, and are scaled to it.
 
+use std::sync::Arc;
+
 use rayon::prelude::*;
 
 use crate::field::Field;
@@ -27,28 +29,21 @@ pub struct Seen {
 }
 
 impl Seen {
-    /// Solves for it. `without` is the field without strings, whose magnets remember what is not part of
-    /// the answer.
-    pub fn new(field: &Field, without: &Field, workings: &Workings, goals: &[Goal]) -> Self {
-        let mesh = field.mesh();
-        let coils = || {
-            let small = Enriched::new(field, &workings.tangent, Slopes::Small);
-            let of = |(c, own): (usize, &CoilField)| match load_of_ampere(goals, c) {
-                Some(load) => small.solve(small.residual(load, &own.per_ampere)),
-                None => Cubic::zeros(mesh),
-            };
-            workings.coils.par_iter().enumerate().map(of).collect()
+    /// Solves for it, beside the making of the `goals`. `without` is the field without strings, whose magnets
+    /// remember what is not part of the answer.
+    pub fn new(
+        field: &Field,
+        without: &Field,
+        workings: &Workings,
+        goals: impl FnOnce() -> Vec<Goal> + Send,
+    ) -> (Self, Vec<Goal>) {
+        let of_coils = || {
+            let goals = goals();
+            (errors_of_coils(field, workings, &goals), goals)
         };
-        let of_field = || {
-            let slopes = if field.assembly.is_linear() {
-                Slopes::Small
-            } else {
-                Slopes::OfLaws(without.setup().memory.as_deref())
-            };
-            Enriched::new(field, &workings.tangent, slopes).solve(residual(field))
-        };
-        let (field, coils) = rayon::join(of_field, coils);
-        Self { field, coils }
+        let (field, (coils, goals)) =
+            rayon::join(|| error_of_field(field, without, workings), of_coils);
+        (Self { field, coils }, goals)
     }
 
     /// The exact value less that of the mesh, goal by goal, SI.
@@ -60,18 +55,29 @@ impl Seen {
     pub fn parts(&self, field: &Field, workings: &Workings, goals: &[Goal]) -> Vec<Vec<f64>> {
         let mesh = field.mesh();
         let small = Enriched::new(field, &workings.tangent, Slopes::Small);
-        let loads = goals.iter().flat_map(|goal| self.loads(goal));
-        let nodal: Vec<&[f64]> = loads.map(|(load, _)| load.nodal.as_slice()).collect();
-        let mut answers = workings.tangent.answers(&nodal).into_iter();
+        // Two goals may have a load in common.
+        let mut loads: Vec<&Arc<Cubic>> = Vec::new();
+        for (load, _) in goals.iter().flat_map(|goal| self.loads(goal)) {
+            if !loads.iter().any(|known| Arc::ptr_eq(known, load)) {
+                loads.push(load);
+            }
+        }
+        let nodal: Vec<&[f64]> = loads.iter().map(|load| load.nodal.as_slice()).collect();
+        let answers = workings.tangent.answers(&nodal);
+        let duals: Vec<Vec<f64>> = loads
+            .par_iter()
+            .zip(&answers)
+            .map(|(load, answer)| small.residual(load, answer))
+            .collect();
         let of = |goal: &Goal| -> Vec<f64> {
             let mut parts = vec![0.0; mesh.triangles.len()];
             let (mut error, mut sum) = (0.0, 0.0);
             for (load, e) in self.loads(goal) {
-                let Some(answer) = answers.next() else { continue };
-                let dual = small.residual(load, &answer);
+                let own = loads.iter().zip(&duals).find(|(known, _)| Arc::ptr_eq(known, load));
+                let Some((_, dual)) = own else { continue };
                 error += load.dot(e);
-                sum += e.extra.iter().zip(&dual.extra).map(|(e, r)| e * r).sum::<f64>();
-                add_parts(mesh, &mut parts, e, &dual);
+                sum += e.extra.iter().zip(dual).map(|(e, r)| e * r).sum::<f64>();
+                add_parts(mesh, &mut parts, e, dual);
             }
             let scale = (error / sum).abs();
             if scale > 1.0 {
@@ -79,21 +85,46 @@ impl Seen {
             }
             parts
         };
-        goals.iter().map(of).collect()
+        goals.par_iter().map(of).collect()
     }
 
     /// The loads of a goal, each with the error that it weighs.
-    fn loads<'a>(&'a self, goal: &'a Goal) -> impl Iterator<Item = (&'a Cubic, &'a Cubic)> {
+    fn loads<'a>(&'a self, goal: &'a Goal) -> impl Iterator<Item = (&'a Arc<Cubic>, &'a Cubic)> {
         let on_field = goal.on_field.iter().map(|load| (load, &self.field));
         on_field.chain(goal.on_coil.iter().map(|(c, load)| (load, &self.coils[*c])))
     }
 }
 
-fn add_parts(mesh: &Mesh, parts: &mut [f64], e: &Cubic, dual: &Cubic) {
+fn error_of_field(field: &Field, without: &Field, workings: &Workings) -> Cubic {
+    let slopes = if field.assembly.is_linear() {
+        Slopes::Small
+    } else {
+        Slopes::OfLaws(without.setup().memory.as_deref())
+    };
+    Enriched::new(field, &workings.tangent, slopes).solve(residual(field))
+}
+
+fn errors_of_coils(field: &Field, workings: &Workings, goals: &[Goal]) -> Vec<Cubic> {
+    if workings.coils.is_empty() {
+        return Vec::new();
+    }
+    let mesh = field.mesh();
+    let small = Enriched::new(field, &workings.tangent, Slopes::Small);
+    let of = |(c, own): (usize, &CoilField)| match load_of_ampere(goals, c) {
+        Some(load) => small.solve(Cubic {
+            nodal: vec![0.0; mesh.nodes.len()],
+            extra: small.residual(load, &own.per_ampere),
+        }),
+        None => Cubic::zeros(mesh),
+    };
+    workings.coils.par_iter().enumerate().map(of).collect()
+}
+
+fn add_parts(mesh: &Mesh, parts: &mut [f64], e: &Cubic, dual: &[f64]) {
     for (t, part) in parts.iter_mut().enumerate() {
         for (i, place) in places(mesh, t).into_iter().enumerate() {
             let share = if i < 3 { 0.5 } else { 1.0 };
-            *part += share * (e.extra[place] * dual.extra[place]).abs();
+            *part += share * (e.extra[place] * dual[place]).abs();
         }
     }
 }
@@ -101,5 +132,5 @@ fn add_parts(mesh: &Mesh, parts: &mut [f64], e: &Cubic, dual: &Cubic) {
 /// The load of one ampere in coil `c`, which its inductance is the product of its own answer with.
 fn load_of_ampere(goals: &[Goal], c: usize) -> Option<&Cubic> {
     let own = goals.iter().find(|goal| goal.number == Number::Inductance(c))?;
-    own.on_coil.as_ref().map(|(_, load)| load)
+    own.on_coil.as_ref().map(|(_, load)| load.as_ref())
 }
