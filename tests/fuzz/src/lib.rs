@@ -31,6 +31,7 @@ pub mod point;
 #[path = "../../../solver/src/problem.rs"]
 pub mod problem;
 #[cfg(fuzzed)]
+#[expect(dead_code, unused_imports, reason = "what the rest of the library uses")]
 #[path = "../../../solver/src/section/mod.rs"]
 pub mod section;
 #[cfg(fuzzed)]
