@@ -3,7 +3,7 @@
 
 use std::path::{Path, PathBuf};
 
-use lodestring::accuracy::{self, Accurate};
+use lodestring::accuracy::{self, Accurate, USUAL_ERROR};
 use lodestring::material::Library;
 use lodestring::pipeline::{self, Prepared};
 use lodestring::report::html::{Block, Chapter, File, Page};
@@ -44,13 +44,14 @@ pub fn run(args: &Report, library: &Library, grade_files: &[PathBuf]) -> Result<
         files.push(of(&section_file::read(path)?));
     }
 
-    // The curves and studies of the page are on the section's own mesh.
-    let wish = solve::wish(args.fineness, f64::INFINITY);
+    // Studies are on the section's own mesh, whose errors are to stand beside them.
+    let studies = args.instrument.is_some() || study.is_some() || !args.grade.is_empty();
+    let wish = solve::wish(args.fineness, if studies { f64::INFINITY } else { USUAL_ERROR });
     let Accurate { solved, report, .. } =
         accuracy::solve(&prepared, wish).map_err(|e| file.error(e))?;
     let mut chapters = page::solved(&prepared, &solved, &report);
-    let told = chapters.len();
     chapters.extend(page::curves(&prepared, &solved, &report, library));
+    let told = chapters.len();
     if let Some(path) = &args.instrument {
         chapters.extend(instrument(args, &file, &prepared, library, path, circuit)?);
     }
@@ -60,7 +61,7 @@ pub fn run(args: &Report, library: &Library, grade_files: &[PathBuf]) -> Result<
     if !args.grade.is_empty() {
         chapters.push(grades(args, &file, library)?);
     }
-    if let Some(errors) = page::mesh_errors(&report) {
+    if let Some(errors) = page::mesh_errors(&report, wish.error.is_none()) {
         chapters[told..].iter_mut().for_each(|chapter| chapter.blocks.insert(0, errors.clone()));
     }
     chapters.push(page::limits(&report));

@@ -9,7 +9,8 @@ pub struct Fineness {
     ///
     /// As a share of the largest of their kind, e.g. "0.1 %". A coarse mesh comes first; the next is finer
     /// where the errors of these numbers come from. The report tells the meshes that it took. `mesh` takes
-    /// the mesh that the section asks for, as the studies do. [default: 0.5 % for `solve`, `mesh` for `report`]
+    /// the mesh that the section asks for, as the studies do. [default: 0.5 %; `mesh` for a `report` with an
+    /// instrument, a study or grades, whose numbers are from such meshes]
     #[arg(long, value_name = "SHARE", value_parser = accuracy)]
     pub accuracy: Option<f64>,
 

@@ -82,20 +82,25 @@ fn a_page_has_its_numbers_pictures_curves_and_files() {
     }
 }
 
-/// What `solve` tells of the same mesh is what the page shows.
+/// What `solve` tells is what the page shows, and the mesh of the curves agrees with it.
 #[test]
 fn the_page_shows_what_solve_tells() {
     let (_, html) = page(&section("rod.toml"), &[]);
-    let solved = run(&["solve", "meshes/rod.toml", "--accuracy", "mesh", "--format", "json"]);
+    let solved = run(&["solve", "meshes/rod.toml", "--format", "json"]);
     let json: serde_json::Value = serde_json::from_str(&solved.out).unwrap();
     let string = &json["strings"][0];
     for key in ["pull_up_mN", "flux_density_without_up_mT", "pull_up_change_up_mN_per_mm"] {
         let value = string[key].as_f64().unwrap();
         assert!(html.contains(&format!("data-v=\"{value}\"")), "{key}: {value}");
     }
+    let (_, apart) = html.split_once("the pulls told above within ").unwrap();
+    let apart: f64 = apart.split_once(" %").unwrap().0.parse().unwrap();
+    // The solve is as good as half a per cent, and the section's own mesh is no worse.
+    assert!(apart > 0.0 && apart < 1.0, "{apart}");
 }
 
-/// Every number has its error as `solve` tells it, and a study says how fine its mesh is.
+/// With a study the section takes the mesh that the study takes: every number has its error as `solve` tells it
+/// of that mesh, and what has none is said to be as good.
 #[test]
 fn the_page_tells_the_errors_that_solve_tells() {
     let (_, html) = page(&section("rod.toml"), &["--vary", "string.G3.gap = 2 mm to 3 mm in 3"]);
@@ -110,6 +115,15 @@ fn the_page_tells_the_errors_that_solve_tells() {
         assert!(html.contains(&shown), "{shown}");
     }
     assert!(html.contains("which may be wrong by: pulls "), "a study has no errors of its own");
+}
+
+/// Errors of a mesh made for the section's numbers are not told of a study's.
+#[test]
+fn a_study_does_not_borrow_the_errors_of_another_mesh() {
+    let axis = "string.G3.gap = 2 mm to 3 mm in 3";
+    let (_, html) = page(&section("rod.toml"), &["--vary", axis, "--accuracy", "2 %"]);
+    assert!(html.contains("whose errors are not theirs"));
+    assert!(!html.contains("which may be wrong by"));
 }
 
 /// A circuit shows behind the coil, and what made the page stands in it.

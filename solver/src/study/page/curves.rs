@@ -11,7 +11,7 @@ use crate::quantity::StringReading;
 use crate::quantity::coupled::StringRange;
 use crate::report::html::{Axis, Block, Chapter, Chart, Mark, Rule, Series, shown};
 use crate::report::record::{Item, Report};
-use crate::section::StringSpec;
+use crate::section::{Section, StringSpec};
 use crate::study::bench::{StringBench, range_of};
 use crate::units::MU_0;
 
@@ -31,16 +31,34 @@ pub fn curves(
     report: &Report,
     library: &Library,
 ) -> Option<Chapter> {
-    let mut charts = gaps(prepared, solved, library).unwrap_or_default();
+    let (mut charts, apart) = gaps(prepared, solved, library).unwrap_or_default();
     charts.extend(along_strings(prepared, solved));
     charts.extend(magnets(prepared, solved));
     charts.extend(probes(report));
     let any = !charts.is_empty();
-    any.then(|| Chapter { title: "Curves", blocks: vec![Block::Charts(charts)] })
+    let mut blocks: Vec<Block> = apart.map(|apart| Block::Text(words(apart))).into_iter().collect();
+    blocks.push(Block::Charts(charts));
+    any.then_some(Chapter { title: "Curves", blocks })
+}
+
+/// How far pulls and flux changes on the mesh of the curves are from those of the solve, the strings as they
+/// stand, as shares of the largest.
+type Apart = [f64; 2];
+
+fn words(apart: Apart) -> String {
+    let [pull, change] = apart.map(|share| shown(100.0 * share, 1));
+    format!(
+        "Curves against the gap come from a mesh of their own. On it the strings as they stand have the pulls \
+         told above within {pull} % of the largest, and the flux changes within {change} %."
+    )
 }
 
 /// Pull and flux change of each coupled string against its gap; `None` where none is coupled.
-fn gaps(prepared: &Prepared, solved: &Solved, library: &Library) -> Option<Vec<Chart>> {
+fn gaps(
+    prepared: &Prepared,
+    solved: &Solved,
+    library: &Library,
+) -> Option<(Vec<Chart>, Option<Apart>)> {
     let section = &prepared.section;
     let strings: Vec<(usize, f64)> = solved
         .quantities
@@ -105,10 +123,33 @@ fn gaps(prepared: &Prepared, solved: &Solved, library: &Library) -> Option<Vec<C
         rules: rules.clone(),
         with_values: true,
     };
-    Some(vec![
+    let charts = vec![
         chart("Pull against the gap", Axis::new("pull up", "mN"), pulls),
         chart("Flux change against the gap", Axis::new("flux change up", "\u{b5}Wb/mm"), changes),
-    ])
+    ];
+    Some((charts, apart(section, solved, &bench)))
+}
+
+/// `None` where a string cannot be coupled or nothing pulls.
+fn apart(section: &Section, solved: &Solved, bench: &StringBench) -> Option<Apart> {
+    let coupled = solved
+        .quantities
+        .strings
+        .iter()
+        .filter_map(|reading| reading.coupled.as_ref().map(|c| (reading, c)));
+    let mut most = [[0.0_f64; 2]; 2];
+    let mut hold = |kind: usize, told: f64, own: f64| {
+        let [size, off] = &mut most[kind];
+        (*size, *off) = (size.max(told.abs()), off.max((own - told).abs()));
+    };
+    for (reading, told) in coupled {
+        let index = section.strings.iter().position(|s| s.name == reading.name)?;
+        let own = bench.couple(index, &section.strings[index]).ok()?;
+        hold(0, told.pull[2], own.pull[2]);
+        told.coils.iter().zip(&own.coils).for_each(|(t, o)| hold(1, t.change[1], o.change[1]));
+    }
+    let shares = most.map(|[size, off]| if off > 0.0 { off / size } else { 0.0 });
+    (most[0][0] > 0.0 && shares.iter().all(|share| share.is_finite())).then_some(shares)
 }
 
 /// Where along the string its signal comes from, and how it is magnetised.

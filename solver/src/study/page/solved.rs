@@ -17,9 +17,11 @@ pub fn solved(prepared: &Prepared, solved: &Solved, report: &Report) -> Vec<Chap
     vec![glance(report), pictures(prepared, solved), numbers(report)]
 }
 
-/// By how much the mesh may put numbers wrong that have no brackets: the errors of the section as it
-/// stands, as shares of the largest number of their kind. `None` where the report has no errors.
-pub fn mesh_errors(report: &Report) -> Option<Block> {
+/// By how much the mesh may put numbers of studies wrong that have no brackets: the errors of the section as
+/// it stands, as shares of the largest number of their kind. Studies take the mesh that the section asks for;
+/// where the report is from another one (`own_mesh` is false) only that can be said. `None` where the report
+/// has no errors.
+pub fn mesh_errors(report: &Report, own_mesh: bool) -> Option<Block> {
     let kinds = [
         ("strings", "pull_up", "pulls"),
         ("linkage_changes", "linkage_change_up", "flux changes"),
@@ -36,13 +38,19 @@ pub fn mesh_errors(report: &Report) -> Option<Block> {
             (share > 0.0 && share.is_finite()).then(|| format!("{words} {} %", shown(share, 1)))
         })
         .collect();
-    (!said.is_empty()).then(|| {
-        Block::Text(format!(
+    let words = if own_mesh {
+        format!(
             "Numbers without brackets are from meshes as fine as that of the section as it stands, which \
              may be wrong by: {}.",
             said.join(", ")
-        ))
-    })
+        )
+    } else {
+        "Numbers without brackets are from meshes as fine as the section asks for, not from the one made for \
+         the numbers above, whose errors are not theirs. With --accuracy mesh both are as fine, and the errors \
+         are told."
+            .to_owned()
+    };
+    (!said.is_empty()).then_some(Block::Text(words))
 }
 
 /// What none of the page's numbers can tell.
