@@ -39,6 +39,11 @@ impl Row {
     pub fn within(&self) -> bool {
         self.tolerance.is_none_or(|tolerance| self.deviation <= tolerance)
     }
+
+    /// True where the deviation is more than the estimated error; never where there is no estimate.
+    pub fn is_beyond_its_error(&self) -> bool {
+        self.error.is_some_and(|error| self.deviation * self.reference.abs() > error)
+    }
 }
 
 /// A case that was run.

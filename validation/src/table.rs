@@ -3,6 +3,7 @@
 use std::fmt::Write;
 
 use crate::case::Shipped;
+use crate::form::Form;
 use crate::measure::{Outcome, Row, RunError};
 
 /// How a case ended.
@@ -22,6 +23,7 @@ pub fn document(ended: &[Ended]) -> String {
     if failed > 0 {
         line(&mut text, &format!("{failed} cases could not be run."));
     }
+    beyond_their_errors(&mut text, &outcomes().collect::<Vec<_>>());
     for (shipped, outcome) in ended {
         text.push('\n');
         match outcome {
@@ -43,9 +45,41 @@ Lodestring says of the same section at its default settings. Written by
 the sources (keys of `references.bib`), the tolerances and the reason for each. A vector is shown by
 its magnitude; its deviation is that of the vector. The estimated error is the solver's own of what its
 mesh may have put wrong, as `solve` prints it; \"-\" where it gives none, \"no end\" where a number does not
-settle as the mesh is refined.
+settle as the mesh is refined. An estimate from three meshes may come out too small where the error
+changes its sign between two of them.
 
 ";
+
+/// How many of the numbers that have an exact solution and an estimated error are further from the one than the
+/// other allows, and which. What is held against figures is left out: those have errors of their own.
+fn beyond_their_errors(text: &mut String, outcomes: &[&Outcome]) {
+    let exact = outcomes.iter().filter(|o| !matches!(o.case.reference, Form::Figures {}));
+    let told: Vec<(&str, &Row)> = exact
+        .flat_map(|o| o.rows.iter().map(|row| (o.name, row)))
+        .filter(|(_, row)| row.error.is_some())
+        .collect();
+    let beyond: Vec<_> = told.iter().filter(|(_, row)| row.is_beyond_its_error()).collect();
+    let colon = if beyond.is_empty() { "." } else { ":\n" };
+    line(
+        text,
+        &format!(
+            "Of {} numbers with an exact solution and an estimated error {} deviate by more than it{colon}",
+            told.len(),
+            beyond.len()
+        ),
+    );
+    for (name, row) in beyond {
+        line(
+            text,
+            &format!(
+                "- `{name}`, {}: {:.4} %, estimated {:.4} %",
+                row.what,
+                100.0 * row.deviation,
+                100.0 * row.error.unwrap_or(0.0) / row.value.abs()
+            ),
+        );
+    }
+}
 
 fn case(text: &mut String, outcome: &Outcome) {
     let case = &outcome.case;
