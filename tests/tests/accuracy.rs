@@ -96,6 +96,24 @@ fn a_peak_on_which_meshes_agree_is_not_believed() {
     assert!(mean.error.unwrap() < 0.01 * mean.value.unwrap().abs(), "{mean:?}");
 }
 
+/// The force on a string is its pull, and no error but that of the pull is told of it. Over a blade three meshes
+/// tell of the blade's own force, the string's and those on windows without current together that they may be off
+/// by as much as the string is pulled.
+#[test]
+fn the_force_on_a_string_has_the_error_of_its_pull() {
+    for wish in [USUAL, NO_WISH] {
+        let of = solved(&format!("mesh_scale = 2\n{}", shipped("blade.toml")), wish);
+        let pull = number(&of, "strings", 0, "pull_up");
+        let forces = of.report.items("forces");
+        let of_string = forces.iter().find(|item| item.get_word("kind") == "string").unwrap();
+        assert_eq!(of_string.get("pull_up"), Some(&pull), "{wish:?}");
+        let bodies = forces.iter().filter(|item| item.get_word("kind") == "parts");
+        let error =
+            bodies.map(|item| item.get("pull_up").unwrap().error.unwrap()).fold(0.0, f64::max);
+        assert!(error > pull.error.unwrap(), "{wish:?}: {error:e}");
+    }
+}
+
 /// A wish is met by refining, within the unknowns that are allowed, or it is said that it is not.
 #[test]
 fn a_wish_is_met_or_its_miss_is_told() {

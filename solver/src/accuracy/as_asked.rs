@@ -3,7 +3,7 @@
 //! The coarsest field comes first, while the finest mesh is made, and the two others begin where it ended: that
 //! takes a sixteenth of the finest, and saves the finest most of its factorisations.
 
-use crate::accuracy::leading::largest_error;
+use crate::accuracy::leading::{forces_as_pulls, largest_error};
 use crate::accuracy::level::Level;
 use crate::accuracy::model::{Accurate, Round};
 use crate::accuracy::told::{BRACKETS, NO_ERRORS, with_meshes};
@@ -45,6 +45,7 @@ pub fn solve(prepared: &Prepared) -> Result<Accurate, SolveError> {
     let error = match (&coarse, &coarsest) {
         (Ok((_, coarse)), Ok(coarsest)) => {
             add_errors(&mut report, [&coarse.report, &coarsest.report], Meshes::Halved);
+            forces_as_pulls(&mut report, &prepared.section);
             Some(largest_error(&report))
         }
         _ => None,

@@ -106,6 +106,33 @@ pub fn put_errors(
             }
         }
     }
+    forces_as_pulls(report, section);
+}
+
+/// Gives the forces on strings the errors of the strings' own pulls. Three meshes tell of forces together, as if
+/// all were read as those on bodies are, whose scatter may be hundreds of times that of a pull. Over a row of
+/// poles they stay: there the estimate is that of a pole by itself, and may leave out a tenth of the error.
+pub fn forces_as_pulls(report: &mut Report, section: &Section) {
+    if section.row.is_some() {
+        return;
+    }
+    let strings = report.items("strings").to_vec();
+    let forces = report.groups.iter_mut().filter(|group| group.key == "forces");
+    for force in forces.flat_map(|group| &mut group.items) {
+        if force.get_word("kind") != "string" {
+            continue;
+        }
+        let Some(string) = strings.iter().find(|s| s.get_word("name") == force.get_word("name"))
+        else {
+            continue;
+        };
+        for number in &mut force.numbers {
+            let pull = string.get(number.name).filter(|pull| pull.unit == number.unit);
+            if let Some(pull) = pull.filter(|pull| pull.value == number.value) {
+                number.error = pull.error;
+            }
+        }
+    }
 }
 
 /// The largest length of the vectors that the items' numbers called `names` make up, by unit.
