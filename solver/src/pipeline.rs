@@ -117,9 +117,11 @@ pub fn prepare(text: &str, library: &Library) -> Result<Prepared, SolveError> {
 /// As [`prepare`].
 pub fn prepare_parsed(parsed: Parsed, library: &Library) -> Result<Prepared, SolveError> {
     let mut problems = parsed.problems;
-    let Arranged { regions, clearances, problems: arranging } =
-        arrange_with(&parsed.section, &ArrangeOptions { mesh_in_plane_strings: false });
     let (materials, assigning) = assign(&parsed.section, library);
+    let strings = materials.strings.iter().enumerate();
+    let wraps = strings.filter(|(_, of)| of.has_magnetic_wrap()).map(|(index, _)| index).collect();
+    let Arranged { regions, clearances, problems: arranging } =
+        arrange_with(&parsed.section, &ArrangeOptions { mesh_in_plane_strings: false, wraps });
     problems.extend(arranging);
     problems.extend(assigning);
     match regions {

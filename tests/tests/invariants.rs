@@ -54,6 +54,12 @@ gap = "2 mm"
 offset = "1 mm"
 "#;
 
+/// The same with a wound string whose wrap is magnetic: core and ring move as one.
+fn wound() -> String {
+    let plain = "gauge = \"0.8 mm\"\n";
+    POLE.replace(plain, &format!("{plain}core_diameter = \"0.35 mm\"\nwrap = \"nickel wrap\"\n"))
+}
+
 fn ready(text: &str) -> Prepared {
     prepare(text, &Library::built_in()).unwrap_or_else(|e| panic!("{e}: {e:?}"))
 }
@@ -154,7 +160,13 @@ fn moved(base: &Solved, setup: &Setup, weights: &[f64], axis: usize, by: f64) ->
 
 #[test]
 fn derivatives_equal_differences_over_moved_meshes() {
-    let (prepared, base) = solved(POLE);
+    for text in [POLE, &wound()] {
+        derivatives_equal_differences(text);
+    }
+}
+
+fn derivatives_equal_differences(text: &str) {
+    let (prepared, base) = solved(text);
     let field = base.field();
     let mesh = field.mesh();
     let movement = Movement::new(mesh).expect("memory");
@@ -186,7 +198,13 @@ fn derivatives_equal_differences_over_moved_meshes() {
 
 #[test]
 fn linkage_brought_by_a_string_is_its_magnetisation_in_the_coils_field() {
-    let linear = POLE.replace("material = \"mild steel\"", "material = \"plain steel\"").replace(
+    for text in [POLE, &wound()] {
+        linkage_is_magnetisation_in_the_coils_field(text);
+    }
+}
+
+fn linkage_is_magnetisation_in_the_coils_field(text: &str) {
+    let linear = text.replace("material = \"mild steel\"", "material = \"plain steel\"").replace(
         "[[part]]\nname = \"bar\"",
         "[[material]]\nname = \"plain steel\"\nlaw = \"linear\"\npermeability = 500\n\n[[part]]\nname = \"bar\"",
     );
@@ -205,7 +223,7 @@ fn linkage_brought_by_a_string_is_its_magnetisation_in_the_coils_field() {
     let mut rise = 0.0;
     for t in 0..mesh.triangles.len() {
         let region = mesh.region_of[t] as usize;
-        if !matches!(mesh.regions[region].source, Source::String(_)) {
+        if mesh.regions[region].source.string().is_none() {
             continue;
         }
         let Body { law, axis, .. } = &field.setup().bodies[region];
@@ -226,8 +244,13 @@ fn linkage_brought_by_a_string_is_its_magnetisation_in_the_coils_field() {
 
 #[test]
 fn a_mirrored_section_gives_mirrored_numbers() {
-    let [a, b] = [POLE.to_owned(), POLE.replace("offset = \"1 mm\"", "offset = \"-1 mm\"")]
-        .map(|text| solved(&text).1.quantities);
+    for text in [POLE.to_owned(), wound()] {
+        let other = text.replace("offset = \"1 mm\"", "offset = \"-1 mm\"");
+        mirrored(&solved(&text).1.quantities, &solved(&other).1.quantities);
+    }
+}
+
+fn mirrored(a: &Quantities, b: &Quantities) {
     let (a, b) = (&a.strings[0], &b.strings[0]);
     // Rounding only: the mirrored mesh is the mirror image of the mesh.
     let close = |x: f64, y: f64, size: f64| assert!((x - y).abs() < 1e-9 * size, "{x} {y}");

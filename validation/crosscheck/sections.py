@@ -12,7 +12,9 @@ Find the field so that the integral of H(B) . B(w) [r] vanishes for all w.
 steel      the curve published with TEAM benchmark problem 13 (steel.py)
 magnets    along the charge the laws of rods.py, across it B = mu_0 mu_rec H; with strings brought in, the recoil
            line from the lowest point that was reached without them
-strings    B = mu_0 H + J_s H/(J_s/(mu_0 chi) + H)
+strings    B = mu_0 H + J_s H/(J_s/(mu_0 chi) + H); a hexagonal core stands as the round one of its area, a wrap
+           as the ring from there to the gauge, with the law of a layer of turns that fills the share f of it:
+           M = f M_w(H_w), H = H_w + 0.042 M_w (wrap_across.py holds that against turns one by one)
 pull       F = - integral T . grad w over a ring of air: w = 1 on the string, 0 beyond the ring
 """
 import json
@@ -31,8 +33,8 @@ FAR_MM = 3000.0
 
 # --- laws: |B| (or B along the charge) to H and dH/dB -----------------------------------------------------------
 
-def froehlich(saturation, initial):
-    half = saturation / (MU_0 * (initial - 1))
+def froehlich(saturation, initial, half=None):
+    half = half or saturation / (MU_0 * (initial - 1))
 
     def law(size):
         # mu_0 H^2 + (mu_0 c + J_s - B) H - B c = 0
@@ -42,7 +44,18 @@ def froehlich(saturation, initial):
     return law
 
 
-SOFT = {"steel": steel(), "music wire": froehlich(2.03, 101), "nickel wrap": froehlich(0.61, 60)}
+def turns(saturation, initial, share, factor=0.042):
+    """A layer of turns: mu_0 H_w + (f + N) J_w(H_w) = B, then H = H_w + N J_w(H_w)/mu_0."""
+    total = share + factor
+    in_wire = froehlich(total * saturation, None, saturation / (MU_0 * (initial - 1)))
+
+    def law(size):
+        h, slope = in_wire(size)
+        return h + factor / total * (size / MU_0 - h), slope + factor / total * (1 / MU_0 - slope)
+    return law
+
+
+SOFT = {"steel": steel(), "music wire": froehlich(2.03, 101)}
 
 
 class Magnet:
@@ -189,7 +202,7 @@ class Section:
                 if name.startswith("string") and name.split()[-1] not in strings:
                     continue
                 size = np.maximum(np.hypot(*own), 1e-12)
-                strength, along = SOFT[law](size)
+                strength, along = (SOFT[law] if isinstance(law, str) else law)(size)
                 nu = strength / size
                 unit = own / size
                 h[:, at] = nu * own
@@ -307,9 +320,12 @@ def six_rods(fineness):
         side = 0.1 * radius
         outer = circle(x, y, radius, 64)
         if core:
-            inner = circle(x, y, core * inch / 2, 48)
+            hexagon = np.sqrt(3) / 2 * (core * inch) ** 2
+            wire = (gauge - core) * inch / 2
+            share = np.pi**2 / 4 * wire * (core * inch + wire) / (np.pi * radius**2 - hexagon)
+            inner = circle(x, y, np.sqrt(hexagon / np.pi), 48)
             faces += [(f"string {name} core", inner, 2 * side, side), (f"string {name} wrap", outer - inner, 2 * side, side)]
-            laws[f"string {name} core"], laws[f"string {name} wrap"] = "music wire", "nickel wrap"
+            laws[f"string {name} core"], laws[f"string {name} wrap"] = "music wire", turns(0.61, 60, share)
         else:
             faces.append((f"string {name} core", outer, 2 * side, side))
             laws[f"string {name} core"] = "music wire"
@@ -321,7 +337,7 @@ def six_rods(fineness):
     for name, (x, y, _) in places.items():
         numbers[f"{name} without T"] = list(section.at_point(without, x, y))
     section.remember(without)
-    # Lodestring's plane across the strings has their cores alone; what the wraps would add is printed beside it.
+    # Lodestring has cores and wraps; what cores would do alone is printed beside it.
     for what, strings in (("cores", ("core",)), ("cores and wraps", ("core", "wrap"))):
         field = section.solve(without, strings)
         numbers[f"{what}: linkage rise Wb/m"] = section.linkage(field, 7600, windows) - numbers["linkage_without Wb/m"]

@@ -5,7 +5,8 @@ use crate::geometry::{Region, Source};
 use crate::material::Assigned;
 use crate::section::{Charge, Section};
 
-/// A body for every region; strings are left out (air) unless `strings_in`. `[n_regions]`.
+/// A body for every region; strings, wraps and all, are left out (air) unless `strings_in`.
+/// `[n_regions]`.
 pub fn bodies(
     section: &Section,
     regions: &[Region],
@@ -27,7 +28,11 @@ pub fn bodies(
             Source::String(index) if strings_in => {
                 Body { law: assigned.strings[index].core.law.clone(), ..Body::air() }
             }
-            Source::String(_) => Body::air(),
+            Source::Wrap(index) if strings_in => {
+                let ring = assigned.strings[index].ring(&section.strings[index]);
+                ring.map_or_else(Body::air, |law| Body { law, ..Body::air() })
+            }
+            Source::String(_) | Source::Wrap(_) => Body::air(),
         })
         .collect()
 }

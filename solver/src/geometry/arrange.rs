@@ -29,16 +29,20 @@ pub struct Arranged {
 }
 
 /// Choices in how a section is arranged.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ArrangeOptions {
     /// Whether strings that run in a planar section are meshed, as strips 40 mm to each side and
     /// as high as their core is thick.
     pub mesh_in_plane_strings: bool,
+    /// Strings, as indices into [`Section::strings`], whose wraps are meshed where they run through the
+    /// plane of a planar section: as the ring from core to gauge. Wraps that are not magnetic
+    /// ([`crate::material::StringMaterial::has_magnetic_wrap`]) are best left out.
+    pub wraps: Vec<usize>,
 }
 
 impl Default for ArrangeOptions {
     fn default() -> Self {
-        Self { mesh_in_plane_strings: true }
+        Self { mesh_in_plane_strings: true, wraps: Vec::new() }
     }
 }
 
@@ -69,7 +73,7 @@ const OUTER_RATIO: f64 = 400.0;
 /// Problems beyond these are not told: the first hundred are enough to go on with.
 const MOST_PROBLEMS: usize = 1_000;
 
-/// Arranges a section with the default options.
+/// Arranges a section with the default options: strings by their cores alone.
 pub fn arrange(section: &Section) -> Arranged {
     arrange_with(section, &ArrangeOptions::default())
 }

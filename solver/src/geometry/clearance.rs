@@ -32,7 +32,7 @@ pub(crate) fn strings(
     problems: &mut Vec<Problem>,
 ) -> Vec<Clearance> {
     let mut found = Vec::new();
-    for string in &section.strings {
+    for (s, string) in section.strings.iter().enumerate() {
         if !(string.gauge > scale.thin && string.core_diameter > scale.thin) {
             problems.push(
                 Problem::at(
@@ -46,6 +46,20 @@ pub(crate) fn strings(
                 .help("check the unit of the gauge"),
             );
             continue;
+        }
+        let wrapped = items.iter().any(|i| i.source == Source::Wrap(s));
+        if wrapped && string.ring_thickness() <= scale.thin {
+            problems.push(
+                Problem::at(
+                    string.span.clone(),
+                    format!(
+                        "the wrap of string `{}` is thinner than can be meshed ({})",
+                        string.name,
+                        length(scale.thin)
+                    ),
+                )
+                .help("check `gauge` and `core_diameter`"),
+            );
         }
         let mut measured: Vec<(f64, &Item)> = items
             .iter()
@@ -187,6 +201,10 @@ pub(crate) fn coils_and_gaps(
     let boxes: Vec<Bounds> = items.iter().map(|i| i.bounds.grown(0.5 * scale.thin)).collect();
     meeting_pairs(&boxes, |i, j| {
         let (a, b) = (&items[i.min(j)], &items[i.max(j)]);
+        // Between a core and its wrap there is no gap.
+        if a.source.string().is_some() && a.source.string() == b.source.string() {
+            return;
+        }
         let distance = between_outlines(&a.outline, &b.outline);
         if distance > scale.tolerance && distance < scale.thin {
             problems.push(

@@ -7,7 +7,7 @@ use super::axis::cut_at_axis;
 use super::model::{Outline, Source};
 use super::outline::{Fault, outline_of};
 use super::piece::Bounds;
-use super::strings::string_outline;
+use super::strings::{string_outline, wrap_outline};
 use super::words::length;
 use super::{ArrangeOptions, Scale};
 use crate::problem::Problem;
@@ -69,6 +69,9 @@ pub(crate) fn items(
     for (i, s) in section.strings.iter().enumerate() {
         if let Some(outline) = string_outline(section, i, options) {
             draw(&s.name, &s.span, Role::String, Source::String(i), outline);
+        }
+        if let Some(outline) = wrap_outline(section, i, options) {
+            draw(&format!("{} wrap", s.name), &s.span, Role::String, Source::Wrap(i), outline);
         }
     }
     let sides: usize = drawn.iter().map(|i| i.outline.sides.len()).sum();

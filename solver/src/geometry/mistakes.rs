@@ -306,7 +306,7 @@ fn strings_in_the_plane_are_strips_and_sampled_below() {
     // Both undersides are 2 mm above the blade.
     assert_eq!(found.sampling_height, Some(0.35 * 2.0 * MM));
     assert!(found.fine_lines.iter().all(|l| l.from.y == 0.7 * MM && l.to.y == 0.7 * MM));
-    let options = super::ArrangeOptions { mesh_in_plane_strings: false };
+    let options = super::ArrangeOptions { mesh_in_plane_strings: false, ..Default::default() };
     let found = super::arrange_with(&s, &options).regions.expect("no problems");
     assert_eq!(found.regions.len(), 2);
 }

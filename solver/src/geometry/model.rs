@@ -59,8 +59,20 @@ pub enum Source {
     Part(usize),
     /// Index into `Section::coils` and into its windows.
     Window(usize, usize),
-    /// Index into `Section::strings`.
+    /// Index into `Section::strings`: all that is meshed of a string but for its wrap.
     String(usize),
+    /// Index into `Section::strings`: the ring that stands for its wrap. Core and ring share their edge.
+    Wrap(usize),
+}
+
+impl Source {
+    /// The string that it belongs to, if any.
+    pub fn string(self) -> Option<usize> {
+        match self {
+            Self::String(string) | Self::Wrap(string) => Some(string),
+            Self::Air | Self::Part(_) | Self::Window(..) => None,
+        }
+    }
 }
 
 /// An edge of the arrangement; edges meet only at vertices.

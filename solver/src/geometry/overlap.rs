@@ -39,6 +39,12 @@ pub(crate) fn displaced_by(
             }
         }
     }
+    // The core lies on the disc that its wrap is drawn as.
+    for (k, item) in items.iter().enumerate() {
+        let Source::Wrap(string) = item.source else { continue };
+        let core = items.iter().position(|other| other.source == Source::String(string));
+        displaced[k + 1].extend(core.map(|core| core as RegionId + 1));
+    }
     report_circles(items, &displaced, problems);
     displaced
 }

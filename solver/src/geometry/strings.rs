@@ -13,7 +13,7 @@ use crate::units::MM;
 /// flux change.
 pub(crate) const REACH: f64 = 40.0 * MM;
 
-/// The outline of string `i`: its core as a circle where it runs through the plane, as a strip
+/// The outline of string `i` without its wrap: its core as a circle where it runs through the plane, as a strip
 /// where it runs in the plane and is meshed at all, `None` where the mesh knows nothing of it.
 ///
 /// Of strings in the plane whose strips would overlap, or nearly, only the first has an outline:
@@ -25,9 +25,7 @@ pub(crate) fn string_outline(
 ) -> Option<Result<Outline, Vec<Fault>>> {
     let string = &section.strings[i];
     match (section.symmetry, section.string_run) {
-        (Symmetry::Planar, StringRun::Through) => {
-            Some(circle(string.axis, 0.5 * string.core_diameter))
-        }
+        (Symmetry::Planar, StringRun::Through) => Some(circle(string.axis, string.core_radius())),
         (Symmetry::Planar, StringRun::InPlane) if options.mesh_in_plane_strings => {
             let hidden = section.strings[..i].iter().any(|other| {
                 (other.axis.y - string.axis.y).abs() < other.core_diameter + string.core_diameter
@@ -41,6 +39,19 @@ pub(crate) fn string_outline(
         }
         _ => None,
     }
+}
+
+/// The outline of the wrap of string `i` with the core that lies on it: a circle of the gauge, where the
+/// string runs through the plane, its wrap is to be meshed and there is room for one.
+pub(crate) fn wrap_outline(
+    section: &Section,
+    i: usize,
+    options: &ArrangeOptions,
+) -> Option<Result<Outline, Vec<Fault>>> {
+    let string = &section.strings[i];
+    let through = section.symmetry == Symmetry::Planar && section.string_run == StringRun::Through;
+    let is_there = through && options.wraps.contains(&i) && string.ring_thickness() > 0.0;
+    is_there.then(|| circle(string.axis, 0.5 * string.gauge))
 }
 
 /// Whether strings cross the section lying in it, so that they are coupled in three dimensions.

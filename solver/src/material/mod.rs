@@ -13,6 +13,8 @@
 //! | knee | `knee magnet` | straight to a knee at H_cJ: ferrite and rare earth |
 //! | measured magnet | `magnet curve` | monotone cubic H(B) through points |
 //!
+//! A wrap across its string is a layer of turns, whose law follows from that of the wire ([`turns`]).
+//!
 //! Every curve rises, has a continuous slope dB/dH of at least mu_0, and an energy density that is
 //! the exact integral of H dB. Hysteresis of soft materials is left out. How a magnet remembers the
 //! lowest field it has seen is told in [`magnet`].
@@ -81,6 +83,7 @@ mod points;
 mod saturating;
 mod select;
 pub mod soft;
+pub mod turns;
 
 pub use assign::{Assigned, Provenance, StringMaterial, assign};
 pub use error::LawError;

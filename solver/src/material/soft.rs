@@ -7,6 +7,7 @@
 use crate::material::error::LawError;
 use crate::material::points::PointCurve;
 use crate::material::saturating::Saturating;
+use crate::material::turns::Turns;
 use crate::section::SaturatingCurve;
 use crate::units::MU_0;
 
@@ -22,6 +23,7 @@ pub struct SoftLaw {
 enum Curve {
     Points(PointCurve),
     Analytic(Saturating),
+    Turns(Box<Turns>),
 }
 
 /// What a scalar law answers to a flux density: H (A/m), dH/dB (m/H), w (J/m3); w is not a number where it
@@ -61,6 +63,15 @@ impl SoftLaw {
         Ok(Self { curve: Curve::Analytic(law), least_reluctivity: 1.0 / (MU_0 * mu_initial) })
     }
 
+    /// The law of a layer of close turns of wire of this law: `share` of the layer is wire, `factor` is the
+    /// demagnetising factor of a turn ([`crate::material::turns`]).
+    #[must_use]
+    pub fn of_turns(&self, share: f64, factor: f64) -> Self {
+        let turns = Turns { wire: self.clone(), share, factor };
+        let least_reluctivity = turns.least_reluctivity();
+        Self { curve: Curve::Turns(Box::new(turns)), least_reluctivity }
+    }
+
     /// B (T) and dB/dH (H/m) at field strength `h` (A/m).
     pub fn b_of_h(&self, h: f64) -> (f64, f64) {
         let (j, slope) = self.polarisation(h);
@@ -90,6 +101,7 @@ impl SoftLaw {
         let curvature = match &self.curve {
             Curve::Points(points) => points.curvature(h.abs()),
             Curve::Analytic(law) => law.curvature(h.abs()),
+            Curve::Turns(turns) => turns.curvature(h.abs()),
         };
         curvature / MU_0 * h.signum()
     }
@@ -116,6 +128,7 @@ impl SoftLaw {
                 let p = law.at::<false>(h.abs());
                 (p.j, p.slope)
             }
+            Curve::Turns(turns) => turns.polarisation(h.abs()),
         };
         (j.copysign(h), slope)
     }
@@ -132,6 +145,7 @@ impl SoftLaw {
                 let energy = 0.5 * MU_0 * h * h + (h * p.j - p.integral);
                 Along { h, slope: 1.0 / (MU_0 + p.slope), energy }
             }
+            Curve::Turns(turns) => turns.along::<ENERGY>(size),
         };
         along.h = along.h.copysign(b);
         along

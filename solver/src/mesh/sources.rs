@@ -6,7 +6,7 @@ use std::f64::consts::FRAC_PI_2;
 
 use super::plan::Plan;
 use super::tree::Tree;
-use crate::geometry::{AIR, Bounds, Outline, Piece, RegionId, Source};
+use crate::geometry::{AIR, Bounds, Outline, Piece, RegionId};
 use crate::point::Point;
 use crate::section::Role;
 
@@ -72,7 +72,7 @@ fn inside_size(region: &super::plan::PlanRegion) -> f64 {
     let (thickness, length) = thickness_and_length(outline);
     let wanted: f64 = match region.role {
         Role::Coil => 6.0,
-        Role::String if matches!(region.source, Source::String(_)) => 6.0,
+        Role::String if region.source.string().is_some() => 6.0,
         _ => 8.0,
     };
     let slender = (length / thickness / 4.0).max(1.0);

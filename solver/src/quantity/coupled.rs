@@ -109,6 +109,7 @@ pub fn readings(
                 gauge: spec.gauge,
                 gap: spec.gap,
                 flux_density_without: [MU_0 * h[0], MU_0 * h[2]],
+                wrap_is_meshed: false,
                 flux_density: [bx, bz],
                 largest: coupled.greatest_flux_density,
                 pull: [coupled.pull[1], coupled.pull[2]],

@@ -22,6 +22,9 @@ mod take;
 pub mod wanted;
 pub mod weighted;
 pub mod working_point;
+#[cfg(test)]
+#[expect(clippy::expect_used, reason = "tests")]
+mod wound_tests;
 
 pub use model::{
     BendReading, BodyPull, CoilReading, PartReading, ProbeReading, Quantities, RowReading,

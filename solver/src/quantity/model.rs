@@ -120,7 +120,7 @@ pub struct CoilReading {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum StringModel {
     /// Meshed in the plane as an endless thing through it. Numbers are per metre of that endless
-    /// string and miss what the string does along itself.
+    /// string and miss what the string does along itself. A magnetic wrap is the ring from core to gauge.
     MeshedThrough,
     /// Meshed in the plane as an endless sheet of the string's thickness. Per metre of depth.
     MeshedSheet,
@@ -150,6 +150,8 @@ pub struct StringReading {
     pub gap: Option<f64>,
     /// Flux density at its axis with all strings taken out, T.
     pub flux_density_without: [f64; 2],
+    /// Whether a ring that stands for its wrap is part of what is meshed of it.
+    pub wrap_is_meshed: bool,
     /// Mean flux density in it, T.
     pub flux_density: [f64; 2],
     /// Largest flux density in it, T.

@@ -18,7 +18,7 @@
 //! the pulls on all bodies add up to the reaction of that layer, where the field has died out.
 
 use crate::field::linear_solve::{FIXED, LinearSolveError, Pattern};
-use crate::geometry::RegionId;
+use crate::geometry::{RegionId, Source};
 use crate::mesh::Mesh;
 
 /// A set of touching regions that moves as one.
@@ -65,6 +65,15 @@ impl Movement {
     /// The body that holds region `region`.
     pub fn body(&self, region: RegionId) -> Option<usize> {
         self.body_of.get(region as usize).copied().flatten()
+    }
+}
+
+impl RigidBody {
+    /// Names of what it is made of; a string, wrap and all, once.
+    pub fn members(&self, mesh: &Mesh) -> Vec<String> {
+        let regions = self.regions.iter().map(|&region| &mesh.regions[region as usize]);
+        let named = regions.filter(|region| !matches!(region.source, Source::Wrap(_)));
+        named.map(|region| region.name.clone()).collect()
     }
 }
 

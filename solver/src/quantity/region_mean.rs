@@ -27,6 +27,25 @@ impl RegionMean {
     pub fn upward_flux(&self) -> f64 {
         self.flux_density[1] * self.measure / (self.height[1] - self.height[0])
     }
+
+    /// Of both regions together.
+    #[must_use]
+    pub fn and(self, other: Self) -> Self {
+        let measure = self.measure + other.measure;
+        let mean = |k: usize| {
+            let sum = self.measure * self.flux_density[k] + other.measure * other.flux_density[k];
+            sum / measure
+        };
+        let both = |a: [f64; 2], b: [f64; 2]| [a[0].min(b[0]), a[1].max(b[1])];
+        Self {
+            measure,
+            flux_density: [mean(0), mean(1)],
+            largest: self.largest.max(other.largest),
+            energy: self.energy + other.energy,
+            height: both(self.height, other.height),
+            width: both(self.width, other.width),
+        }
+    }
 }
 
 /// Means over every region, `[n_regions]`.

@@ -141,6 +141,7 @@ fn reading(
         gauge: own.gauge,
         gap: own.gap,
         flux_density_without: [MU_0 * h[1], MU_0 * h[2]],
+        wrap_is_meshed: false,
         flux_density: [bx, bz],
         largest: coupled.greatest_flux_density,
         pull: [coupled.pull[1], coupled.pull[2]],

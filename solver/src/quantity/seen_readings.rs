@@ -31,11 +31,8 @@ pub fn seen_readings(
             read_part(part, field, without, e, region as RegionId);
         }
     }
-    let names = |regions: &[RegionId]| -> Vec<String> {
-        regions.iter().map(|&r| mesh.regions[r as usize].name.clone()).collect()
-    };
     for (body, change) in movement.bodies.iter().zip(pull_changes(field, e, movement)) {
-        let members = names(&body.regions);
+        let members = body.members(mesh);
         if let Some(pull) = seen.pulls.iter_mut().find(|pull| pull.members == members) {
             pull.pull = [pull.pull[0] + change[0], pull.pull[1] + change[1]];
         }

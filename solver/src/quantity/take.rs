@@ -251,24 +251,15 @@ fn parts(section: &Section, field: &Field, means: &[RegionMean]) -> Vec<PartRead
 }
 
 fn body_pulls(mesh: &Mesh, change: &ShapeChange, movement: &Movement) -> Vec<BodyPull> {
-    change
-        .pulls
-        .iter()
-        .zip(&movement.bodies)
-        .map(|(&pull, body)| BodyPull {
-            members: body
-                .regions
-                .iter()
-                .map(|&region| mesh.regions[region as usize].name.clone())
-                .collect(),
-            pull,
-        })
-        .collect()
+    let bodies = change.pulls.iter().zip(&movement.bodies);
+    bodies.map(|(&pull, body)| BodyPull { members: body.members(mesh), pull }).collect()
 }
 
 /// A string that is meshed.
 struct Meshed {
     region: usize,
+    /// The ring that stands for its wrap.
+    wrap: Option<usize>,
     /// Its index in the section.
     string: usize,
     body: usize,
@@ -279,8 +270,9 @@ fn meshed_strings(mesh: &Mesh, movement: &Movement) -> Vec<Meshed> {
     regions
         .filter_map(|(region, of)| {
             let Source::String(string) = of.source else { return None };
+            let wrap = mesh.regions.iter().position(|of| of.source == Source::Wrap(string));
             let body = movement.body(region as u32)?;
-            Some(Meshed { region, string, body })
+            Some(Meshed { region, wrap, string, body })
         })
         .collect()
 }
@@ -341,8 +333,10 @@ fn strings(
     meshed
         .iter()
         .zip(totals)
-        .map(|(&Meshed { region, string, body }, totals)| {
+        .map(|(&Meshed { region, wrap, string, body }, totals)| {
             let spec = &section.strings[string];
+            let core = means[region];
+            let all = wrap.map_or(core, |wrap| core.and(means[wrap]));
             StringReading {
                 name: spec.name.clone(),
                 model: match section.string_run {
@@ -353,8 +347,9 @@ fn strings(
                 gauge: spec.gauge,
                 gap: spec.gap,
                 flux_density_without: without.flux_density(spec.axis).unwrap_or([f64::NAN; 2]),
-                flux_density: means[region].flux_density,
-                largest: means[region].largest,
+                wrap_is_meshed: wrap.is_some(),
+                flux_density: all.flux_density,
+                largest: all.largest,
                 pull: change.pulls[body],
                 pull_gradient: totals.pull_gradient,
                 linkage_change: totals.linkage_change,

@@ -62,6 +62,7 @@ mod shapes;
 mod strings;
 mod suggest;
 mod syntax;
+pub(crate) mod wound;
 
 pub use grades::{Grade, ParsedGrades, Sure, parse_grades};
 pub use instrument::{Instrument, InstrumentString, ParsedInstrument, parse_instrument};

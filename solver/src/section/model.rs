@@ -262,7 +262,8 @@ pub struct StringSpec {
     pub span: Range<usize>,
     /// Outer diameter, m.
     pub gauge: f64,
-    /// Diameter of the magnetic core, m; the gauge for a plain string.
+    /// Diameter of the magnetic core, m: of a wound string across the flats of its hexagon; the gauge for a
+    /// plain one.
     pub core_diameter: f64,
     /// Material of the core.
     pub core: Named,

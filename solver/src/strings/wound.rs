@@ -4,15 +4,11 @@
 //! homogeneous section for [`crate::strings::body`].
 //!
 //! - Plain, or a wrap that is not magnetic: the core alone. The core of a wound string is hexagonal,
-//!   D_k across the flats, of area sqrt(3)/2 D_k^2, and stands for a round one of that area.
+//!   D_k across the flats, and stands for a round one of that area ([`crate::section`]).
 //! - A magnetic wrap: the whole section of the gauge, with core and wrap side by side in the field
-//!   that runs along the string, each by its share of the area. The wrap is one layer of round wire,
-//!   w = (D - D_k)/2, its turns close together: per length it has the area (pi w/4) pi (D_k + w).
-//! - Along the string the flux has to cross from turn to turn. A row of round wires of susceptibility
-//!   chi in a field along the row is magnetised as chi / (1 + N chi), N = 0.042 for turns 1 % of
-//!   their diameter apart and chi from 50 up (exact sum over multipoles of a periodic row: 0.01 for
-//!   turns that touch, 0.074 at 3 %). The gap is not known better than that; N is the least certain
-//!   figure of a wound string.
+//!   that runs along the string, each by its share of the area. The wrap is one layer of round wire.
+//! - Along the string the flux has to cross from turn to turn: a row of round wires of susceptibility
+//!   chi in a field along the row is magnetised as chi / (1 + N chi) ([`crate::material::turns`]).
 //! - Across the string the same mean law is used. A section as permeable as a string's is
 //!   magnetised across by nearly twice the outer field whatever is inside it, so that the
 //!   transverse part, a tenth of the pull, hardly sees the difference.
@@ -21,14 +17,11 @@
 
 use std::f64::consts::PI;
 
+use crate::material::turns::{ROW_FACTOR, is_magnetic};
 use crate::material::{Law, StringMaterial};
 use crate::section::StringSpec;
+use crate::section::wound::{core_area, wrap_area};
 use crate::strings::law::{Component, Curve, StringLaw};
-
-/// Demagnetising factor of a row of round turns along the row.
-const ROW_FACTOR: f64 = 0.042;
-/// Below this the wrap is not magnetic (bronze, silver-plated copper): chi of such metals is 1e-5.
-const MAGNETIC: f64 = 1e-2;
 
 /// The magnetic section of a string.
 #[derive(Clone, Debug, PartialEq)]
@@ -58,14 +51,12 @@ impl MagneticSection {
     /// A wound string: `gauge` and `core_diameter` (across the flats) in m, `core_diameter` less
     /// than `gauge`.
     pub fn wound(gauge: f64, core_diameter: f64, core: &Law, wrap: &Law) -> Self {
-        let core_area = 0.5 * 3.0_f64.sqrt() * core_diameter * core_diameter;
-        let (_, wrap_slope) = wrap.magnetisation(0.0);
-        if wrap_slope < MAGNETIC {
+        let core_area = core_area(core_diameter);
+        if !is_magnetic(wrap) {
             let radius = (core_area / PI).sqrt();
             return Self { radius, law: StringLaw { components: vec![component(core, 1.0, 0.0)] } };
         }
-        let wire = 0.5 * (gauge - core_diameter);
-        let wrap_area = 0.25 * PI * wire * PI * (core_diameter + wire);
+        let wrap_area = wrap_area(gauge, core_diameter);
         let area = 0.25 * PI * gauge * gauge;
         let components = vec![
             component(core, core_area / area, 0.0),

@@ -342,6 +342,11 @@ mod tests {
     }
 
     const ROD: &str = include_str!("../../../meshes/rod.toml");
+    const WOUND: &str = "format = 1\ntitle = \"rod\"\nsymmetry = \"planar\"\n\
+         strings_run = \"through\"\n[[part]]\nname = \"rod\"\nrole = \"magnet\"\n\
+         material = \"alnico 5\"\nrectangle = { width = \"4.8 mm\", height = \"17 mm\" }\n\
+         at = [\"0 mm\", \"0 mm\"]\nanchor = \"top\"\ncharge = \"up\"\n\
+         [[string]]\nname = \"E2\"\ngauge = \"1.2 mm\"\n";
     const DISC: &str = include_str!("../../../meshes/steel-pole-disc.toml");
 
     #[test]
@@ -371,6 +376,17 @@ mod tests {
             // `fitted` has checked itself: positive Jacobians, areas as the regions say.
             assert_eq!(fitted.triangles, rod.mesh.triangles);
             assert!(fitted.quality().least_angle >= LEAST_ANGLE);
+        }
+        // Core and wrap of a wound string, raised and of another core.
+        let wound = |gap: &str, core: &str| {
+            format!(
+                "{}core_diameter = \"{core}\"\nwrap = \"nickel wrap\"\nover = \"rod\"\ngap = \"{gap}\"\n",
+                WOUND
+            )
+        };
+        let strung = movable(&wound("2.6 mm", "0.43 mm"));
+        for (gap, core) in [("2.5 mm", "0.43 mm"), ("2.6 mm", "0.45 mm")] {
+            assert!(strung.fitted(&regions(&wound(gap, core))).is_some(), "{gap}, {core}");
         }
         let moved = DISC.replace("gap = \"", "gap = \"0");
         assert!(movable(DISC).fitted(&regions(&moved)).is_some());

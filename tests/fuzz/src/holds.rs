@@ -51,7 +51,10 @@ pub fn section_holds(text: &str) {
 }
 
 fn arranged(section: &Section, text: &str, mesh_in_plane_strings: bool) -> Option<Regions> {
-    let arranged = arrange_with(section, &ArrangeOptions { mesh_in_plane_strings });
+    // The same choice, so that strings through the plane are tried with and without their wraps.
+    let all = if mesh_in_plane_strings { section.strings.len() } else { 0 };
+    let wraps = (0..all).collect();
+    let arranged = arrange_with(section, &ArrangeOptions { mesh_in_plane_strings, wraps });
     told_well(&arranged.problems, text);
     assert_eq!(arranged.regions.is_some(), arranged.problems.is_empty(), "regions or problems");
     for clearance in &arranged.clearances {

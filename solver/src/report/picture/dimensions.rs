@@ -75,7 +75,7 @@ pub(super) fn draw(sheet: &mut Sheet, scene: &Scene<'_>) -> Vec<Frame> {
 fn solid_extent(scene: &Scene<'_>) -> Window {
     let mut all = Window::EMPTY;
     for region in scene.solids() {
-        if matches!(scene.regions.regions[region as usize].source, Source::String(_)) {
+        if scene.regions.regions[region as usize].source.string().is_some() {
             continue;
         }
         if let Some(window) = scene.bounds(region) {

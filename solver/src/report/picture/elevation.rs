@@ -60,7 +60,8 @@ pub(super) fn elevation(section: &Section) -> Option<(Section, Regions)> {
         probes: Vec::new(),
         ..section.clone()
     };
-    let options = ArrangeOptions { mesh_in_plane_strings: false };
+    let wraps = (0..elevation.strings.len()).collect();
+    let options = ArrangeOptions { mesh_in_plane_strings: false, wraps };
     let regions = arrange_with(&elevation, &options).regions?;
     Some((elevation, regions))
 }

@@ -152,7 +152,7 @@ pub(super) fn marks(sheet: &mut Sheet, scene: &Scene<'_>) -> Vec<Frame> {
                     let out = if scene.is_round() { -sense * side } else { sense };
                     taken.extend(sense_mark(sheet, frame, out > 0.0));
                 }
-                Source::Air | Source::String(_) => {}
+                Source::Air | Source::String(_) | Source::Wrap(_) => {}
             }
         }
     }
@@ -167,10 +167,18 @@ pub(super) fn names(sheet: &Sheet, scene: &Scene<'_>) -> Vec<Name> {
         let Some(window) = scene.bounds(region) else { continue };
         let on_axis = scene.is_round() && window.left < 1e-9;
         let whole = if on_axis { window.and(window.mirrored()) } else { window };
-        let region = &scene.regions.regions[region as usize];
+        let regions = &scene.regions.regions;
+        let region = &regions[region as usize];
+        // A string is named once, by the ring of its wrap where it has one.
+        if let Source::String(s) = region.source
+            && regions.iter().any(|other| other.source == Source::Wrap(s))
+        {
+            continue;
+        }
         // Windows go by their coil; the mark says which way they are wound.
         let text = match region.source {
             Source::Window(c, _) => scene.section.coils.get(c).map(|coil| coil.name.clone()),
+            Source::Wrap(s) => scene.section.strings.get(s).map(|string| string.name.clone()),
             _ => None,
         };
         let text = text.unwrap_or_else(|| region.name.clone());

@@ -109,7 +109,7 @@ impl<'a> Scene<'a> {
         }
         order.retain(|&r| {
             let region = &self.regions.regions[r as usize];
-            let side_on = matches!(region.source, Source::String(_)) && self.strings_lie();
+            let side_on = region.source.string().is_some() && self.strings_lie();
             r != AIR && !side_on && region.outline.is_some()
         });
         order
@@ -177,6 +177,10 @@ impl<'a> Scene<'a> {
                     }
                     Source::String(i) => {
                         (self.section.strings.get(i)?.core.name.clone(), Role::String)
+                    }
+                    Source::Wrap(i) => {
+                        let wrap = self.section.strings.get(i)?.wrap.as_ref()?;
+                        (wrap.name.clone(), Role::String)
                     }
                 };
                 let known = list.iter().position(|fill| fill.material == material);
