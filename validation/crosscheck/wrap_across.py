@@ -1,78 +1,98 @@
-"""How a wound string answers a field across it: turns one by one against a smooth ring with a law of its own.
+"""How a wound string answers a field across it: its turns one by one, against smooth rings of several laws.
 
-Usage: pip install scikit-fem netgen-mesher; python wrap_across.py
+Usage: pip install scikit-fem netgen-mesher; python wrap_across.py [FINENESS]
+       FINENESS multiplies every size (1)
+Nothing is shared with Lodestring. Every turn is a ring of its own about a round core, the gap between turns, and
+between turn and core, a share of the wire's diameter; permeabilities are constant. SI; lengths in mm.
+
+The field H_0 across is that of the scalar potential -H_0 r cos theta far away, so that phi = u(r, z) cos theta with
+
+    integral of mu (r du/dr dw/dr + r du/dz dw/dz + u w / r) = 0
+
+over half a pitch, mirrored at both ends; beyond the last mm it goes on as (-r + c/r), H_0 = 1, which closes the
+domain with r du/dr = -2 r - u. Printed is the dipole c over that of an endlessly permeable cylinder of the gauge.
+A ring of isotropic mu_2 about a core of mu_1 has c/R^2 = (mu - 1)/(mu + 1), mu = mu_2 (1 - x)/(1 + x),
+x = (mu_2 - mu_1)/(mu_2 + mu_1) (a/R)^2.
 """
 import json
+import sys
+
 import numpy as np
 from netgen.occ import Glue, OCCGeometry, WorkPlane
-from skfem import Basis, BilinearForm, ElementTriP2, MeshTri, condense, solve, asm
+from skfem import Basis, BilinearForm, ElementTriP2, FacetBasis, LinearForm, MeshTri, condense, solve
 
-INCH = 25.4
+INCH_MM = 25.4
+MU_CORE = 101
+ROW_FACTOR = 0.042
 
-def cell(core, wire, gap, far, fine):
-    pitch = wire * (1 + gap)
-    box = lambda r0, r1: WorkPlane().MoveTo(r0, 0).Rectangle(r1 - r0, pitch / 2).Face()
-    turn = WorkPlane().Circle(core + gap*wire + wire / 2, 0, wire / 2).Face() * box(0, far)
-    inner = box(0, core)
-    near = box(core, core + 1.5 * wire) - turn
-    rest = box(core + 1.5 * wire, far)
-    for f, n, h in ((turn, "turn", wire / 14), (inner, "core", wire / 10), (near, "air", wire / 16), (rest, "air", wire/6)):
-        f.name = n; f.maxh = h * fine
-    mesh = OCCGeometry(Glue([inner, turn, near, rest]), dim=2).GenerateMesh(maxh=wire, grading=0.3)
-    el = mesh.Elements2D().NumPy()
-    names = [mesh.GetMaterial(i + 1) for i in range(el["index"].max())]
-    t = np.ascontiguousarray(el["nodes"][:, :3].T.astype(np.int64)) - 1
-    return MeshTri(np.ascontiguousarray(mesh.Coordinates().T[:2]), t), np.array(names)[el["index"] - 1]
 
-def dipole(core, wire, gap, mu_core, mu_wrap, fine=1.0):
-    """beta: dipole over that of an endlessly permeable cylinder of the gauge, far boundary exact m=1."""
-    gauge = core + wire
-    far = core + 4 * wire
-    m, region = cell(core, wire, gap, far, fine)
-    b = Basis(m, ElementTriP2(), intorder=6)
-    mu = np.where(region == "core", mu_core, np.where(region == "turn", mu_wrap, 1.0))[:, None]
-    @BilinearForm
-    def k(u, v, w):
-        r = w.x[0]
-        return w.mu * (r * (u.grad[0] * v.grad[0] + u.grad[1] * v.grad[1]) + u * v / np.maximum(r, 1e-12))
-    K = k.assemble(b, mu=mu * np.ones(b.dx.shape))
-    # outside r > far: phi = -r + c/r; Robin: dphi/dr = -1 - c/r^2, c = (phi + r) r -> dphi/dr = -2 - phi/far
-    fb = m.facets_satisfying(lambda x: np.abs(x[0] - far) < 1e-9)
-    from skfem import FacetBasis, LinearForm
-    F = FacetBasis(m, ElementTriP2(), facets=fb)
-    @BilinearForm
-    def rob(u, v, w): return u * v          # r/far
-    @LinearForm
-    def load(v, w): return -2 * w.x[0] * v
-    K = K + rob.assemble(F); f = load.assemble(F)
-    axis = b.get_dofs(lambda x: x[0] < 1e-9).all()
-    phi = solve(*condense(K, f, D=axis))
-    edge = b.get_dofs(lambda x: np.abs(x[0] - far) < 1e-9)
-    # mean over z at far, m=0 harmonic in z dominates
-    mean = np.asarray(F.interpolate(phi)); mean = (mean * F.dx).sum() / F.dx.sum()
-    return (mean + far) * far / (core + wire) ** 2
+def half_pitch(core, gauge, gap, fineness):
+    """Radii. The mesh of half a pitch, the name of each triangle, and how far it reaches."""
+    wire = (gauge - core) / (1 + gap)
+    pitch, far = wire * (1 + gap), core + 4 * wire
 
-def ring(core, wire, mu_core, mu_r, mu_phi):
-    g = core + wire
-    k = np.sqrt(mu_phi / mu_r); s = np.sqrt(mu_phi * mu_r)
-    # ring: phi = A r^k + B r^-k ; core A0 r
-    q = (mu_core - s) / (mu_core + s)   # B a^-k = -q A a^k ... flux continuity: s(Aa^k - Ba^-k) = mu_core (Aa^k+Ba^-k)
-    x = -q * (core / g) ** (2 * k)
-    eff = s * (1 - x) / (1 + x)
-    return (eff - 1) / (eff + 1)
+    def box(inner, outer):
+        return WorkPlane().MoveTo(inner, 0).Rectangle(outer - inner, pitch / 2).Face()
 
-for name, (gauge, core) in {"E2": (.046, .017), "A2": (.036, .016), "D3": (.026, .014)}.items():
-    D, c = gauge * INCH / 2, core * INCH / 2
-    w = D - c
-    for chi in (59, 149, 10):
-        f = np.pi / 4
-        row = lambda n: 1 + f * chi / (1 + n * chi)
-        muphi = 1 + f * chi
-        mur = 1 / (1 - f * chi / (1 + 0.958 * chi))
-        out = {"full": ring(c, w, 101, 1 + chi, 1 + chi), "diluted": ring(c, w, 101, muphi, muphi),
-               "row": ring(c, w, 101, row(.042), row(.042)), "aniso": ring(c, w, 101, mur, muphi)}
-        for gap in (0.003, 0.01, 0.03):
-            out[f"turns gap {gap}"] = dipole(c, w, gap, 101, 1 + chi)
-        out["turns fine .01"] = dipole(c, w, 0.01, 101, 1 + chi, 0.5)
-        out["core alone"] = ring(c, w, 101, 1, 1)
-        print(name, chi, {k: round(float(v), 4) for k, v in out.items()}, flush=True)
+    turn = WorkPlane().Circle(gauge - wire / 2, 0, wire / 2).Face() * box(0, far)
+    faces = [(turn, "turn", wire / 14), (box(0, core), "core", wire / 10),
+             (box(core, core + 1.5 * wire) - turn, "air", wire / 16), (box(core + 1.5 * wire, far), "air", wire / 6)]
+    for face, name, size in faces:
+        face.name, face.maxh = name, size * fineness
+    mesh = OCCGeometry(Glue([face for face, _, _ in faces]), dim=2).GenerateMesh(maxh=wire, grading=0.3)
+    elements = mesh.Elements2D().NumPy()
+    names = [mesh.GetMaterial(i + 1) for i in range(elements["index"].max())]
+    t = np.ascontiguousarray(elements["nodes"][:, :3].T.astype(np.int64)) - 1
+    return MeshTri(np.ascontiguousarray(mesh.Coordinates().T[:2]), t), np.array(names)[elements["index"] - 1], far
+
+
+@BilinearForm
+def stiffness(u, w, p):
+    r = p.x[0]
+    return p.mu * (r * (u.grad[0] * w.grad[0] + u.grad[1] * w.grad[1]) + u * w / r)
+
+
+@BilinearForm
+def beyond(u, w, _):
+    return u * w
+
+
+@LinearForm
+def laid_on(w, p):
+    return -2 * p.x[0] * w
+
+
+def turn_by_turn(core, gauge, gap, mu_turn, fineness):
+    mesh, names, far = half_pitch(core, gauge, gap, fineness)
+    basis = Basis(mesh, ElementTriP2(), intorder=6)
+    mu = np.select([names == "core", names == "turn"], [MU_CORE, mu_turn], 1.0)[:, None] * np.ones(basis.dx.shape)
+    rim = FacetBasis(mesh, ElementTriP2(), facets=mesh.facets_satisfying(lambda x: abs(x[0] - far) < 1e-9))
+    matrix = stiffness.assemble(basis, mu=mu) + beyond.assemble(rim)
+    axis = basis.get_dofs(lambda x: x[0] < 1e-9).all()
+    u = solve(*condense(matrix, laid_on.assemble(rim), D=axis))
+    mean = (np.asarray(rim.interpolate(u)) * rim.dx).sum() / rim.dx.sum()
+    return (mean + far) * far / gauge**2
+
+
+def ring(core, gauge, mu):
+    x = (mu - MU_CORE) / (mu + MU_CORE) * (core / gauge) ** 2
+    mu *= (1 - x) / (1 + x)
+    return (mu - 1) / (mu + 1)
+
+
+def main():
+    fineness = float(sys.argv[1]) if len(sys.argv) > 1 else 1.0
+    share = np.pi / 4
+    for name, gauge, core in (("E2", 0.046, 0.017), ("A2", 0.036, 0.016), ("D3", 0.026, 0.014)):
+        core, gauge = core * INCH_MM / 2, gauge * INCH_MM / 2
+        for chi in (59, 99, 149):
+            numbers = {"turns, gap %g" % gap: turn_by_turn(core, gauge, gap, 1 + chi, fineness)
+                       for gap in (0.003, 0.01, 0.03)}
+            numbers["ring of a row of turns"] = ring(core, gauge, 1 + share * chi / (1 + ROW_FACTOR * chi))
+            numbers["ring diluted to the wire's share"] = ring(core, gauge, 1 + share * chi)
+            numbers["ring of the wire's own law"] = ring(core, gauge, 1 + chi)
+            print(json.dumps({f"{name}, susceptibility {chi}": numbers}, indent=1, default=float))
+
+
+if __name__ == "__main__":
+    main()

@@ -16,11 +16,11 @@
 //! 0.074 at 3 %). The gap is not known better than that; N is the least certain figure of a wound string.
 //!
 //! Across the string the flux runs around in the turns and crosses from turn to core and from turn to turn at
-//! their lines of contact. Turns one by one about a round core in a field across it, solved in three
-//! dimensions (`validation/crosscheck/wrap_across.py`), answer as a ring of this law does: within 1.5 %
-//! for susceptibilities from 59 to 149, gauges from 0.026 to 0.046 in and turns 1 % of their diameter apart.
-//! A ring of the wire's own law answers 6 to 9 % more strongly, one of that law diluted to the wire's share
-//! (N = 0) 5 to 8 %. Turns 0.3 % or 3 % apart change the answer by -0.8 to 2.3 %.
+//! their lines of contact. Against turns one by one about a round core in a weak field across it
+//! (`validation/crosscheck/wrap_across.py`), 1 % of their diameter apart, for susceptibilities from 59 to 149
+//! and gauges from 0.026 to 0.046 in, a ring of this law answers up to 1.6 % more strongly; one of the wire's
+//! own law 7 to 10 %, one of that law diluted to the wire's share (N = 0) 6 to 9 %. Turns 0.3 % apart answer
+//! by up to 0.5 % more than at 1 %, 3 % apart by up to 0.9 % less.
 
 use crate::material::assign::StringMaterial;
 use crate::material::model::Law;

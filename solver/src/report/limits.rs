@@ -21,8 +21,8 @@ pub fn limits(section: &Section, q: &Quantities) -> Vec<String> {
         q.strings.iter().filter(|s| s.wrap_is_meshed).map(|s| s.name.as_str()).collect();
     if !wraps.is_empty() {
         say(&format!(
-            "The wrap of {} is a smooth ring here, of turns 1 % of their diameter apart; how closely they \
-             really lie changes pull and flux change by some 2 %.",
+            "The wrap of {} is a smooth ring here, which a field across magnetises up to 3 % more than \
+             turns one by one.",
             wraps.join(", ")
         ));
     }
