@@ -26,14 +26,14 @@ pub const TARGET: f64 = 1e-10;
 pub const MAX_STEPS: usize = 40;
 
 /// A step may end where the slope has fallen to this part of its start.
-const SLOPE_LEFT: f64 = 0.3;
+const SLOPE_LEFT: f64 = 0.1;
 
 /// A step that leaves more than this of the gradient calls for a new factorisation.
-const SLOW: f64 = 0.5;
+const SLOW: f64 = 0.7;
 
-/// Steps on a kept factor that cost about as much as a new one and its step. Where more are left at the
-/// pace of the last, the tangent is factored anew.
-const PATIENCE: f64 = 8.0;
+/// Where more steps than this are left at the pace of the last, the tangent is factored anew: a factor costs
+/// as much as some five steps, and where the pace quickens fewer are left than that.
+const PATIENCE: f64 = 16.0;
 
 /// Steps remembered between factorisations: each holds two vectors.
 const REMEMBERED: usize = 8;
