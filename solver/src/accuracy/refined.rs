@@ -32,6 +32,10 @@ const AIM: f64 = 1.0;
 const AIM_FAR: f64 = 0.6;
 const FAR: f64 = 4.0;
 
+/// What the first mesh must meet, as a share of what is wished, to be the last: where parts leave no room for
+/// large triangles the mesh before it is hardly coarser, and both may be wrong alike.
+const BY_ITSELF: f64 = 0.4;
+
 /// By how much more than its error the parts of a goal may sum to, counted on to cancel.
 const CANCEL: f64 = 3.0;
 
@@ -79,15 +83,19 @@ pub fn solve(prepared: &Prepared, most: f64, wish: Wish) -> Result<Accurate, Sol
         let error = largest(&own);
         rounds.extend(fine.level.round().map(|round| Round { error: Some(error), ..round }));
         let far = coarsest.is_some() || error > FAR * most;
-        let aim = most * if far { AIM_FAR } else { AIM };
-        let miss = if error <= most {
+        let (enough, aim) = match (rounds.len(), far) {
+            (..=2, _) if error <= most => (BY_ITSELF, BY_ITSELF),
+            (_, true) => (1.0, AIM_FAR),
+            (_, false) => (1.0, AIM),
+        };
+        let miss = if error <= enough * most {
             None
         } else if rounds.len() > MOST_ROUNDS {
             Some(Miss::Stuck)
         } else {
             let (next, before) = rayon::join(
                 || {
-                    let next = fine.finer(prepared, &told, &own, aim, wish)?;
+                    let next = fine.finer(prepared, &told, &own, aim * most, wish)?;
                     Ok((next.tell(prepared), next))
                 },
                 || coarse.bare(),
@@ -99,6 +107,8 @@ pub fn solve(prepared: &Prepared, most: f64, wish: Wish) -> Result<Accurate, Sol
                     coarse_told = Some(std::mem::replace(&mut told, next_told?));
                     continue;
                 }
+                // What was wished for is there.
+                Err(_) if error <= most => None,
                 Err(miss) => Some(miss),
             }
         };
