@@ -40,10 +40,13 @@ pub fn draw_density(
 
     let smooth = Smooth::new(field, &triangles_in(field.mesh(), searched, |_| true));
     // The air and all that is like it is the first group; parts come over it and hide its edges.
-    let read: Vec<OfGroup> = (0..field.mesh().regions.len() as u32)
+    // What passes through another comes after it.
+    let order = scene.solids();
+    let mut read: Vec<OfGroup> = (0..field.mesh().regions.len() as u32)
         .filter(|&r| smooth.group_of(r) == r)
         .filter_map(|group| OfGroup::new(field, &smooth, group, searched))
         .collect();
+    read.sort_by_key(|one| order.iter().position(|&region| region == one.group));
     let mut sizes: Vec<(f64, f64)> =
         read.iter().flat_map(|one| one.sizes(field, searched)).collect();
     let borders = borders(&mut sizes);

@@ -102,11 +102,12 @@ impl Scene<'_> {
         let mut window = Window::EMPTY;
         for region in self.solids() {
             let meant = &self.regions.regions[region as usize];
-            let coil = match meant.source {
+            let whole = match meant.source {
                 Source::Window(c, _) => section.coils.get(c).map(|coil| coil.name.as_str()),
+                Source::Wrap(s) => section.strings.get(s).map(|string| string.name.as_str()),
                 _ => None,
             };
-            if meant.name == name || coil == Some(name) {
+            if meant.name == name || whole == Some(name) {
                 let part = self.bounds(region)?;
                 window = window.and(part);
                 if self.is_round() {
