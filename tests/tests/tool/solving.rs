@@ -208,16 +208,31 @@ fn magnets_that_lose_charge_are_named() {
     assert!(neodymium.contains("  held\n") && !neodymium.contains("  ! "), "{neodymium}");
 }
 
-/// Across the plane only the cores of wound strings are solved, and the report says so.
+/// Across the plane the wrap of a wound string is a ring, and the report says so; one that is not magnetic is
+/// left out without a word, and the string has the pull of its core.
 #[test]
-fn wraps_that_are_left_out_are_named() {
+fn wraps_that_are_a_ring_are_named() {
     let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("coarse.toml");
-    let coarse = section("six-rods.toml").replacen("format = 1", "format = 1\nmesh_scale = 4", 1);
-    std::fs::write(&path, coarse).unwrap();
-    let Run { out, err, code } = run(&["solve", path.to_str().unwrap(), "--format", "json"]);
-    assert_eq!((err.as_str(), code), ("", 0));
-    assert!(out.contains("the wrap of E2, A2, D3 is left out"), "{out}");
+    let solved = |wrap: &str| {
+        let path = folder.path().join("coarse.toml");
+        let coarse = section("six-rods.toml")
+            .replacen("format = 1", "format = 1\nmesh_scale = 4", 1)
+            .replace("nickel wrap", wrap)
+            + "\n[[material]]\nname = \"bronze wrap\"\nlaw = \"linear\"\npermeability = 1\n";
+        std::fs::write(&path, coarse).unwrap();
+        let Run { out, err, code } = run(&["solve", path.to_str().unwrap(), "--format", "json"]);
+        assert_eq!((err.as_str(), code), ("", 0));
+        out
+    };
+    let pull = |out: &str| -> f64 {
+        let told: Value = serde_json::from_str(out).unwrap();
+        told["strings"][0]["pull_up_N_per_m"].as_f64().unwrap().abs()
+    };
+    let (nickel, bronze) = (solved("nickel wrap"), solved("bronze wrap"));
+    assert!(nickel.contains("The wrap of E2, A2, D3 is a smooth ring"), "{nickel}");
+    assert!(!bronze.contains("is a smooth ring"), "{bronze}");
+    // 0.195 and, for the core alone, some 0.03 N/m.
+    assert!(pull(&nickel) > 4.0 * pull(&bronze), "{} {}", pull(&nickel), pull(&bronze));
     let coupled = run(&["solve", "meshes/blade-six-strings.toml", "--format", "json"]).out;
-    assert!(coupled.contains("\"E2\"") && !coupled.contains("is left out"));
+    assert!(coupled.contains("\"E2\"") && !coupled.contains("is a smooth ring"));
 }
