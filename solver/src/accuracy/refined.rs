@@ -33,7 +33,9 @@ const AIM_FAR: f64 = 0.6;
 const FAR: f64 = 4.0;
 
 /// What the first mesh must meet, as a share of what is wished, to be the last: where parts leave no room for
-/// large triangles the mesh before it is hardly coarser, and both may be wrong alike.
+/// large triangles the mesh before it is hardly coarser, and both may be wrong alike. Found on ten sections: at
+/// half of what is wished 6 % of the numbers over six rods lay outside their errors, at two fifths or less the
+/// first mesh leaves no more than 5 % on any.
 const BY_ITSELF: f64 = 0.4;
 
 /// By how much more than its error the parts of a goal may sum to, counted on to cancel.

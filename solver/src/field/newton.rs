@@ -32,7 +32,9 @@ const SLOPE_LEFT: f64 = 0.1;
 const SLOW: f64 = 0.7;
 
 /// Where more steps than this are left at the pace of the last, the tangent is factored anew: a factor costs
-/// as much as some five steps, and where the pace quickens fewer are left than that.
+/// as much as some five steps, and where the pace quickens fewer are left than that. Found together with the two
+/// above over the shipped sections: six rods with wound strings take 7 factorisations on their own mesh, with
+/// 8 here 8, and with 0.3, 0.5 and no such bound 10.
 const PATIENCE: f64 = 16.0;
 
 /// Steps remembered between factorisations: each holds two vectors.
