@@ -252,7 +252,8 @@ fn an_error_that_the_estimate_sees_in_part_is_told_whole() {
         let field = fields.field();
         let (seen, goals) = Seen::new(field, &fields.without, &workings, || {
             goals(&prepared.section, &prepared.regions, field, &workings, &quantities)
-        });
+        })
+        .unwrap();
         let errors = seen.errors(&goals);
         let i = goals.iter().position(|goal| goal.number == Goal::Inductance(0)).unwrap();
         (goals[i].value, errors[i])

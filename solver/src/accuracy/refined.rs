@@ -6,6 +6,7 @@ use crate::accuracy::level::{Level, Reading};
 use crate::accuracy::model::{Accurate, Round, Wish};
 use crate::accuracy::others::{add_seen, not_below_leading, peaks_without_bound};
 use crate::accuracy::told::{BRACKETS, Miss, not_reached, with_meshes};
+use crate::field::FieldError;
 use crate::mesh::SizeMap;
 use crate::pipeline::{Fields, Prepared, SolveError, Solved};
 use crate::quantity::goals::{Goal, goals};
@@ -192,7 +193,8 @@ impl Solution {
         let Reading { workings, quantities, .. } = &reading;
         let (seen, goals) = Seen::new(field, &self.fields.without, workings, || {
             goals(section, regions, field, workings, quantities)
-        });
+        })
+        .map_err(FieldError::from)?;
         let leading = leading(&goals, &seen.errors(&goals));
         Ok(Told { reading, goals, seen, leading })
     }

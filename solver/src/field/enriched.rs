@@ -71,7 +71,12 @@ impl Cubic {
 
     /// Changes its sign.
     pub fn turn_over(&mut self) {
-        scale(self, -1.0);
+        self.scale(-1.0);
+    }
+
+    /// Multiplies it by a factor.
+    pub fn scale(&mut self, factor: f64) {
+        self.nodal.iter_mut().chain(&mut self.extra).for_each(|v| *v *= factor);
     }
 
     /// The unknowns of triangle `t`.
@@ -280,7 +285,7 @@ impl<'a> Enriched<'a> {
             z = self.precondition(&r);
             let last = std::mem::replace(&mut rz, r.dot(&z));
             let keep = rz / last;
-            scale(&mut p, keep);
+            p.scale(keep);
             add(&mut p, 1.0, &z);
         }
         e
@@ -391,10 +396,6 @@ fn add(sum: &mut Cubic, factor: f64, more: &Cubic) {
             *s += factor * m;
         }
     }
-}
-
-fn scale(of: &mut Cubic, factor: f64) {
-    of.nodal.iter_mut().chain(&mut of.extra).for_each(|v| *v *= factor);
 }
 
 #[cfg(test)]

@@ -12,6 +12,7 @@
 //! | upward flux density at a coupled string | Poisson's kernel on the sampling line | |
 //! | pull up on it | sum V (dM/dz . dB + M . dB_z) | |
 //! | its flux change up | sum V (dM~/dz . dB + M~ . dB_z) | sum V (dM/dz . dB + M . dB_z) |
+//! | upward flux density at a meshed string | its mean over the core, of the field with strings out | |
 //! | pull up on a meshed string | -dR/d1 of the field | |
 //! | its flux change up | -dR/d1 of the coil's field | -dR/d1 of the field |
 //!
@@ -60,6 +61,8 @@ pub struct Goal {
     pub size: f64,
     /// Load on the field.
     pub on_field: Option<Arc<Cubic>>,
+    /// Load on the field with the strings taken out, where that is another one.
+    pub on_without: Option<Arc<Cubic>>,
     /// Load on the field of one ampere in a coil.
     pub on_coil: Option<(usize, Arc<Cubic>)>,
 }
@@ -107,6 +110,7 @@ pub fn goals(
             value: reading.pull[1],
             size: length(reading.pull),
             on_field: Some(Arc::clone(&pull)),
+            on_without: None,
             on_coil: None,
         });
         for (c, coil) in coupled.coils.iter().enumerate() {
@@ -115,6 +119,7 @@ pub fn goals(
                 value: coil.change[1],
                 size: length(coil.change),
                 on_field: Some(load(&coil.change_weights)),
+                on_without: None,
                 on_coil: Some((c, Arc::clone(&pull))),
             });
         }
@@ -176,6 +181,7 @@ pub(super) fn flux_density(spec: &StringSpec, s: usize, line: &Line, field: &Fie
         value,
         size: length([across, value]),
         on_field: Some(Arc::new(line.load(&up))),
+        on_without: None,
         on_coil: None,
     }
 }
@@ -193,6 +199,7 @@ fn coil_goals(section: &Section, field: &Field, workings: &Workings) -> Vec<Goal
             value: dot(&own.load, &field.nodal),
             size: each.sum(),
             on_field: Some(Arc::clone(&load)),
+            on_without: None,
             on_coil: None,
         });
         let inductance = dot(&own.load, &own.per_ampere);
@@ -201,6 +208,7 @@ fn coil_goals(section: &Section, field: &Field, workings: &Workings) -> Vec<Goal
             value: inductance,
             size: inductance.abs(),
             on_field: None,
+            on_without: None,
             on_coil: Some((c, load)),
         });
     }
@@ -259,12 +267,21 @@ fn meshed_goals(
         };
         let mut loads = loads.into_iter().map(turned);
         let Some(of_field) = loads.next() else { return Vec::new() };
+        let field_up = (reading.model == StringModel::MeshedThrough).then(|| Goal {
+            number: Number::FluxDensity(string),
+            value: reading.flux_density_without[1],
+            size: length(reading.flux_density_without),
+            on_field: None,
+            on_without: Some(Arc::new(mean_up(mesh, &Source::String(string)))),
+            on_coil: None,
+        });
         let pull = Goal {
             number: Number::Pull(string),
             // Quadratic in the unknowns: half of what its load gives.
             value: 0.5 * dot(&of_field.nodal, &field.nodal),
             size: length(reading.pull),
             on_field: Some(Arc::clone(&of_field)),
+            on_without: None,
             on_coil: None,
         };
         let change = |(c, (own, load)): (usize, (&CoilField, Arc<Cubic>))| Goal {
@@ -272,12 +289,32 @@ fn meshed_goals(
             value: dot(&of_field.nodal, &own.per_ampere),
             size: length(reading.linkage_change[c]),
             on_field: Some(load),
+            on_without: None,
             on_coil: Some((c, Arc::clone(&of_field))),
         };
         let changes = workings.coils.iter().zip(loads).enumerate().map(change);
-        std::iter::once(pull).chain(changes).collect()
+        field_up.into_iter().chain([pull]).chain(changes).collect()
     };
     workings.meshed.iter().zip(loads).flat_map(of).collect()
+}
+
+/// The load whose product with a field is its mean upward flux density over a region of a planar mesh.
+fn mean_up(mesh: &Mesh, source: &Source) -> Cubic {
+    let mut load = Cubic::zeros(mesh);
+    let mut measure = 0.0;
+    let within = |t: &usize| mesh.regions[mesh.region_of[*t] as usize].source == *source;
+    for t in (0..mesh.triangles.len()).filter(within) {
+        let mut part = [0.0; N_SHAPES];
+        for (at, shapes, w) in quadrature(mesh, t) {
+            measure += w;
+            for (part, b) in part.iter_mut().zip(shapes.flux_density_basis(mesh, &at)) {
+                *part += w * b[1];
+            }
+        }
+        load.add_of_triangle(mesh, t, &part);
+    }
+    load.scale(1.0 / measure);
+    load
 }
 
 fn length([across, up]: [f64; 2]) -> f64 {

@@ -48,6 +48,23 @@ impl RegionMean {
     }
 }
 
+/// Mean flux density over the measure of one region, T. Over a disc of air it is that in the middle, for the
+/// mean of a harmonic function over a disc is its value there (Gauss).
+pub fn mean_flux_density(field: &Field, region: RegionId) -> [f64; 2] {
+    let mesh = field.mesh();
+    let (mut measure, mut sum) = (0.0, [0.0; 2]);
+    for t in (0..mesh.triangles.len()).filter(|&t| mesh.region_of[t] == region) {
+        let u = field.of_triangle(t);
+        for (at, w) in element::quadrature(&element::corners(mesh, t)) {
+            let m = w * at.measure(mesh.symmetry);
+            let b = element::flux_density(&at.flux_density_basis(mesh.symmetry), &u);
+            measure += m;
+            sum = [sum[0] + m * b[0], sum[1] + m * b[1]];
+        }
+    }
+    sum.map(|b| b / measure)
+}
+
 /// Means over every region, `[n_regions]`.
 pub fn region_means(field: &Field) -> Vec<RegionMean> {
     let (mesh, setup) = (field.mesh(), field.setup());

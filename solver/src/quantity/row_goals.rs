@@ -74,6 +74,7 @@ pub fn over_lone_pole(
             value: work(&pull.slope, &own.slope),
             size: work(&pull.slope, &own.slope).abs(),
             on_field: Some(Arc::clone(&pull_load)),
+            on_without: None,
             on_coil: None,
         });
         for (c, coil) in workings.coils.iter().enumerate() {
@@ -85,6 +86,7 @@ pub fn over_lone_pole(
                 value,
                 size: value.abs(),
                 on_field: Some(load(&change)),
+                on_without: None,
                 on_coil: Some((c, Arc::clone(&pull_load))),
             });
         }

@@ -13,7 +13,7 @@ use crate::quantity::model::{
 };
 use crate::quantity::movement::Movement;
 use crate::quantity::recover::Recovery;
-use crate::quantity::region_mean::{RegionMean, region_means};
+use crate::quantity::region_mean::{RegionMean, mean_flux_density, region_means};
 use crate::quantity::row;
 use crate::quantity::shape_change::{ShapeChange, directions, shape_change};
 use crate::quantity::working_point::working_point;
@@ -132,7 +132,7 @@ fn bare_with(
         .map(|(load, per_ampere)| CoilField { load, per_ampere })
         .collect();
     let totals = totals(mesh, &change, &coil_fields, &answers_to_moves);
-    let strings = strings(section, &read_without, &meshed, &change, totals, &means);
+    let strings = strings(section, without, &read_without, &meshed, &change, totals, &means);
     let per_ampere: Vec<&[f64]> = coil_fields.iter().map(|c| c.per_ampere.as_slice()).collect();
     let above = match range {
         Some(range) => coupled::above(regions, without, &per_ampere, range)?,
@@ -324,7 +324,8 @@ fn totals(
 
 fn strings(
     section: &Section,
-    without: &Recovery,
+    without: &Field,
+    read_without: &Recovery,
     meshed: &[Meshed],
     change: &ShapeChange,
     totals: Vec<Totals>,
@@ -346,7 +347,12 @@ fn strings(
                 axis: spec.axis,
                 gauge: spec.gauge,
                 gap: spec.gap,
-                flux_density_without: without.flux_density(spec.axis).unwrap_or([f64::NAN; 2]),
+                flux_density_without: match section.string_run {
+                    StringRun::Through => mean_flux_density(without, region as RegionId),
+                    StringRun::InPlane => {
+                        read_without.flux_density(spec.axis).unwrap_or([f64::NAN; 2])
+                    }
+                },
                 wrap_is_meshed: wrap.is_some(),
                 flux_density: all.flux_density,
                 largest: all.largest,

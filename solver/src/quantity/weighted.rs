@@ -5,14 +5,16 @@
 //! the magnitudes of its parts e_W r^z_W. A side's part is shared by the triangles beside it.
 //!
 //! The field's own error answers to the slopes of the laws, the residual of a goal to those for a small
-//! change, magnets on recoil: where both differ the parts do not sum to the error, and are scaled to it.
+//! change, magnets on recoil: where both differ the parts do not sum to the error, and are scaled to it. The
+//! parts of a goal in the field without strings are weighed as if these were in.
 
 use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use crate::field::Field;
 use crate::field::enriched::{Cubic, Enriched, Slopes, places, residual};
+use crate::field::linear_solve::LinearSolveError;
+use crate::field::{Field, SmallChange};
 use crate::mesh::Mesh;
 use crate::quantity::goals::{Goal, Number};
 use crate::quantity::take::{CoilField, Workings};
@@ -20,30 +22,40 @@ use crate::quantity::take::{CoilField, Workings};
 /// By how much parts are scaled at most.
 const MOST_SCALED: f64 = 10.0;
 
-/// What the cubic space sees of the errors of a field and of the fields of one ampere in each coil.
+/// What the cubic space sees of the errors of a field, of that without strings where a goal is in it, and of
+/// the fields of one ampere in each coil.
 #[derive(Clone, Debug)]
 pub struct Seen {
     /// What the cubic space would change in the field.
     pub field: Cubic,
+    without: Option<Cubic>,
     coils: Vec<Cubic>,
 }
 
 impl Seen {
     /// Solves for it, beside the making of the `goals`. `without` is the field without strings, whose magnets
     /// remember what is not part of the answer.
+    ///
+    /// # Errors
+    /// The tangent of the field without strings could not be factored.
     pub fn new(
         field: &Field,
         without: &Field,
         workings: &Workings,
         goals: impl FnOnce() -> Vec<Goal> + Send,
-    ) -> (Self, Vec<Goal>) {
-        let of_coils = || {
+    ) -> Result<(Self, Vec<Goal>), LinearSolveError> {
+        let others = || {
             let goals = goals();
-            (errors_of_coils(field, workings, &goals), goals)
+            let is_asked = goals.iter().any(|goal| goal.on_without.is_some());
+            let (coils, without) = rayon::join(
+                || errors_of_coils(field, workings, &goals),
+                || is_asked.then(|| error_without(without)).transpose(),
+            );
+            (coils, without, goals)
         };
-        let (field, (coils, goals)) =
-            rayon::join(|| error_of_field(field, without, workings), of_coils);
-        (Self { field, coils }, goals)
+        let (field, (coils, without, goals)) =
+            rayon::join(|| error_of_field(field, without, workings), others);
+        Ok((Self { field, without: without?, coils }, goals))
     }
 
     /// The exact value less that of the mesh, goal by goal, SI.
@@ -91,7 +103,10 @@ impl Seen {
     /// The loads of a goal, each with the error that it weighs.
     fn loads<'a>(&'a self, goal: &'a Goal) -> impl Iterator<Item = (&'a Arc<Cubic>, &'a Cubic)> {
         let on_field = goal.on_field.iter().map(|load| (load, &self.field));
-        on_field.chain(goal.on_coil.iter().map(|(c, load)| (load, &self.coils[*c])))
+        let on_without = goal.on_without.iter().zip(&self.without);
+        on_field
+            .chain(on_without)
+            .chain(goal.on_coil.iter().map(|(c, load)| (load, &self.coils[*c])))
     }
 }
 
@@ -102,6 +117,12 @@ fn error_of_field(field: &Field, without: &Field, workings: &Workings) -> Cubic 
         Slopes::OfLaws(without.setup().memory.as_deref())
     };
     Enriched::new(field, &workings.tangent, slopes).solve(residual(field))
+}
+
+fn error_without(without: &Field) -> Result<Cubic, LinearSolveError> {
+    let tangent = SmallChange::new(without)?;
+    let slopes = Slopes::OfLaws(without.setup().memory.as_deref());
+    Ok(Enriched::new(without, &tangent, slopes).solve(residual(without)))
 }
 
 fn errors_of_coils(field: &Field, workings: &Workings, goals: &[Goal]) -> Vec<Cubic> {
