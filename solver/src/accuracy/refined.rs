@@ -18,11 +18,19 @@ use crate::report::error::{Meshes, add_errors};
 use crate::report::record::Report;
 use crate::report::solve::report as solve_report;
 
-/// Factors on the sizes that the section asks for: of a mesh that only serves the next, of the first whose
-/// numbers are taken, and of one that serves the errors of its numbers where it is good enough.
-const START: f64 = 4.0;
-const FIRST: f64 = 2.0;
-const BARE: f64 = 8.0;
+/// Factors on the sizes that the section asks for of the first mesh whose numbers are taken. Where strings are
+/// coupled, reading them costs more than the field of a mesh, and one mesh less is worth a finer one.
+const FIRST: f64 = 4.0;
+const FIRST_COUPLED: f64 = 2.0;
+
+/// Fewest sides to a full circle where strings are meshed: those of many small circles would else be most of the
+/// mesh. The parabola through the ends and the middle of such an arc leaves 1.5e-4 of the circle's area out.
+const FEWEST_SIDES: f64 = 12.0;
+
+/// Factors on those of a mesh that only serves the next, and of one that serves the errors of the first where
+/// it is good enough.
+const START: f64 = 2.0;
+const BARE: f64 = 4.0;
 
 /// Most meshes whose numbers are taken. Each is to meet the wish; two or three do.
 const MOST_ROUNDS: usize = 6;
@@ -61,11 +69,17 @@ struct Told {
 /// # Errors
 /// The two coarsest meshes could not be solved.
 pub fn solve(prepared: &Prepared, most: f64, wish: Wish) -> Result<Accurate, SolveError> {
+    let mut prepared = prepared.clone();
+    if prepared.regions.sampling_height.is_none() {
+        prepared.regions.fewest_sides = FEWEST_SIDES;
+    }
+    let prepared = &prepared;
+    let scale = first_scale(prepared);
     // Side by side: the coarser takes as long as the other with what it tells.
     let (start, first) = rayon::join(
-        || Solution::new(Level::new(prepared, START)),
+        || Solution::new(Level::new(prepared, START * scale)),
         || {
-            let first = Solution::new(Level::new(prepared, FIRST))?;
+            let first = Solution::new(Level::new(prepared, scale))?;
             let told = first.tell(prepared)?;
             Ok::<_, SolveError>((first, told))
         },
@@ -147,6 +161,14 @@ pub fn solve(prepared: &Prepared, most: f64, wish: Wish) -> Result<Accurate, Sol
     }
 }
 
+/// The factor on the sizes of the first mesh whose numbers are taken.
+fn first_scale(prepared: &Prepared) -> f64 {
+    match prepared.regions.sampling_height {
+        Some(_) => FIRST_COUPLED,
+        None => FIRST,
+    }
+}
+
 fn largest(shares: &[f64]) -> f64 {
     shares.iter().copied().fold(0.0, f64::max)
 }
@@ -160,7 +182,7 @@ fn bare(
     if let Some(report) = before {
         return Ok((report, None));
     }
-    let solution = Solution::new(Level::new(prepared, BARE))?;
+    let solution = Solution::new(Level::new(prepared, BARE * first_scale(prepared)))?;
     Ok((solution.bare()?, solution.level.round()))
 }
 
@@ -208,7 +230,7 @@ impl Solution {
         aim: f64,
         wish: Wish,
     ) -> Result<Self, Miss> {
-        let sizes = self.sizes(told, shares, aim);
+        let sizes = self.sizes(told, shares, aim, first_scale(prepared));
         let within = |level: &Level| level.unknowns().is_some_and(|n| n <= wish.most_unknowns);
         let mut level = Level::after(prepared, 1.0, &sizes, &self.fields);
         let asked = level.unknowns().ok_or(Miss::Stuck)?;
@@ -224,8 +246,9 @@ impl Solution {
         Self::new(level).map_err(|_| Miss::Stuck)
     }
 
-    /// Sizes with which no error is expected to be more than the share `aim` of its kind.
-    fn sizes(&self, told: &Told, shares: &[f64], aim: f64) -> SizeMap {
+    /// Sizes with which no error is expected to be more than the share `aim` of its kind, none more than `coarsest`
+    /// times what the section asks for.
+    fn sizes(&self, told: &Told, shares: &[f64], aim: f64, coarsest: f64) -> SizeMap {
         let parts = told.seen.parts(self.fields.field(), &told.reading.workings, &told.goals);
         let worst =
             shares.iter().zip(&told.leading).zip(&parts).max_by(|a, b| a.0.0.total_cmp(b.0.0));
@@ -239,6 +262,6 @@ impl Solution {
             .iter()
             .map(|l| aim * size_of_kind(&told.leading, l.number) / ratio)
             .collect();
-        wanted(&self.fields.mesh, &parts, &most)
+        wanted(&self.fields.mesh, &parts, &most, coarsest)
     }
 }

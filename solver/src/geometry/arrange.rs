@@ -6,7 +6,9 @@ use super::clearance;
 use super::cover::{Cover, areas, covers, on_top, overlaps};
 use super::crowd::{MOST_CROSSINGS, crowd, report_crowding};
 use super::items::{Item, items};
-use super::model::{AIR, Edge, OUTSIDE, Outline, Region, RegionId, Regions, Side, Source};
+use super::model::{
+    AIR, Edge, FEWEST_SIDES, OUTSIDE, Outline, Region, RegionId, Regions, Side, Source,
+};
 use super::overlap::{displaced_by, report_overlaps};
 use super::piece::Bounds;
 use super::probes::probe_lines;
@@ -158,6 +160,7 @@ fn regions_of(
         fine_lines,
         sampling_height,
         mesh_scale: section.mesh_scale,
+        fewest_sides: FEWEST_SIDES,
     })
 }
 

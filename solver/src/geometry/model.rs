@@ -121,7 +121,13 @@ pub struct Regions {
     pub sampling_height: Option<f64>,
     /// Multiplies every mesh size.
     pub mesh_scale: f64,
+    /// Fewest triangle sides to a full circle, however large the sizes: usually [`FEWEST_SIDES`].
+    pub fewest_sides: f64,
 }
+
+/// Fewest triangle sides to a full circle of a mesh whose sizes are those asked for: the parabola through the
+/// ends and the middle of such an arc leaves 1e-5 of the circle's area out.
+pub const FEWEST_SIDES: f64 = 24.0;
 
 /// A straight line (or a point, where both ends are the same) along which the mesh is fine.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -241,6 +241,23 @@ mod tests {
         assert!((3.2..4.6).contains(&ratio), "{ratio}");
     }
 
+    #[test]
+    fn a_larger_scale_does_not_make_a_finer_mesh() {
+        for section in [six_rods(), lone_rod()] {
+            let mut r = regions(&section);
+            let mut last = usize::MAX;
+            for scale in [2.0, 8.0, 32.0] {
+                r.mesh_scale = scale;
+                let mesh = mesh(&r).expect("meshes");
+                assert_eq!(mesh.check(), Ok(()));
+                let now = mesh.triangles.len();
+                // Where the parts alone make the mesh its triangles fall now so, now so: by 8 % here.
+                assert!(now as f64 <= 1.15 * last as f64, "{scale}: {now} after {last}");
+                last = now;
+            }
+        }
+    }
+
     /// What is predicted decides whether a mesh is made at all.
     #[test]
     fn the_prediction_is_near_what_is_made() {

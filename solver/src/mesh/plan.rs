@@ -33,6 +33,8 @@ pub(crate) struct Plan {
     pub inner_radius: f64,
     /// Factor on all sizes.
     pub mesh_scale: f64,
+    /// Fewest sides to a full circle.
+    pub fewest_sides: f64,
 }
 
 /// What the sizes inside a region depend on.
@@ -79,6 +81,7 @@ impl Plan {
             outer_radius: regions.outer_radius / unit,
             inner_radius: regions.inner_radius / unit,
             mesh_scale: regions.mesh_scale,
+            fewest_sides: regions.fewest_sides,
         }
     }
 

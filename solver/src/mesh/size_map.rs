@@ -2,7 +2,7 @@
 //!
 //! In: places and the size wanted at each, m. Out: the size wanted anywhere, the least over all places of
 //! the size there plus a growth with the distance, within bounds of the sizes that the parts themselves ask
-//! for ([`super::size`]): `LEAST` and `MOST` times those. So the mesh is never so coarse that it loses the
+//! for ([`super::size`]): from [`LEAST`] to [`SizeMap::most`] times those. So the mesh is never so coarse that it loses the
 //! shape of a part, nor so fine that one place takes all the memory. The factor on all sizes
 //! (`mesh_scale`) comes on top.
 
@@ -16,16 +16,18 @@ use crate::point::Point;
 pub struct SizeMap {
     /// Places, m, and the size wanted at each, m.
     pub wanted: Vec<(Point, f64)>,
+    /// The largest size, as a share of what the parts ask for.
+    pub most: f64,
 }
 
-/// Bounds of the sizes, as a share of what the parts ask for.
+/// The least size, as a share of what the parts ask for.
 const LEAST: f64 = 1.0 / 32.0;
-const MOST: f64 = 2.0;
 
 /// Ready to be asked, in plan units.
 #[derive(Clone, Debug)]
 pub(crate) struct Mapped {
     wanted: Vec<(Point, f64)>,
+    most: f64,
     tree: Tree,
 }
 
@@ -57,7 +59,7 @@ impl SizeMap {
         });
         let boxes: Vec<Bounds> = wanted.iter().map(|(p, _)| Bounds::EMPTY.with(*p)).collect();
         let sizes: Vec<f64> = wanted.iter().map(|(_, size)| *size).collect();
-        Mapped { tree: Tree::new(&boxes, &sizes), wanted }
+        Mapped { tree: Tree::new(&boxes, &sizes), wanted, most: self.most }
     }
 }
 
@@ -65,7 +67,7 @@ impl Mapped {
     /// The size wanted at `p` where the parts ask for `own`, growing by `growth` per distance from a place.
     pub fn at(&self, p: Point, own: f64, growth: f64) -> f64 {
         let h = self.tree.least(
-            MOST * own,
+            self.most * own,
             |bounds, size| size + growth * bounds.distance(p),
             |i| {
                 let (place, size) = self.wanted[i as usize];

@@ -34,8 +34,8 @@ const ACROSS_GAP: f64 = 3.0;
 /// singularity is weaker, get in proportion larger sizes.
 const CORNER: f64 = 1.0 / 14.0;
 
-/// Largest turn of an arc per triangle side: 24 sides to a full circle.
-pub(crate) const LARGEST_TURN: f64 = std::f64::consts::TAU / 24.0;
+/// Largest turn of an arc per triangle side of the sizes asked for: 24 sides to a full circle.
+const LARGEST_TURN: f64 = std::f64::consts::TAU / 24.0;
 
 /// All sizes wanted in the plan, in an order that depends only on the plan.
 pub(crate) fn wanted(plan: &Plan) -> Vec<Wanted> {

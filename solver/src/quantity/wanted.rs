@@ -20,8 +20,8 @@ const CHANGE: (f64, f64) = (1.0 / 6.0, 6.0);
 const PER_SIZE2: f64 = 2.6;
 
 /// The sizes of the next mesh. `parts[g]` are those of goal g ([`crate::quantity::weighted`]), `most[g]` is
-/// the largest sum of them that it may have.
-pub fn wanted(mesh: &Mesh, parts: &[Vec<f64>], most: &[f64]) -> SizeMap {
+/// the largest sum of them that it may have. No size is more than `coarsest` times what the section asks for.
+pub fn wanted(mesh: &Mesh, parts: &[Vec<f64>], most: &[f64], coarsest: f64) -> SizeMap {
     let mut change = vec![CHANGE.1; mesh.triangles.len()];
     for (parts, &most) in parts.iter().zip(most) {
         let sum: f64 = parts.iter().map(|eta| eta.cbrt()).sum();
@@ -45,7 +45,7 @@ pub fn wanted(mesh: &Mesh, parts: &[Vec<f64>], most: &[f64]) -> SizeMap {
             (middle, rounded(change.max(CHANGE.0)) * (PER_SIZE2 * area).sqrt())
         })
         .collect();
-    SizeMap { wanted }
+    SizeMap { wanted, most: coarsest }
 }
 
 /// To quarters of an octave: the last bits of a solve, which a mirrored file has otherwise, must not

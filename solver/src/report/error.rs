@@ -15,8 +15,10 @@
 //!
 //! Where the last refinement was not everywhere, a number may have changed little because its own place
 //! was left alone: the error is then d1 r / (1 - r) with r what the refinement left of the leading numbers'
-//! errors, 3/5 at least, and no less than what the slowest series leaves of d2, with r = 2/5, 2/3 d2. Where a number
-//! is not known on the coarsest mesh d2 is left out, and r is 1/2 where all triangles were halved.
+//! errors, 3/5 at least, and no less than what the slowest series leaves of d2, with r = 2/5, 2/3 d2. Two meshes that
+//! were not made for a number may be wrong alike: that d1 is more than d2 then says nothing, and a peak without bound
+//! has to be known as such. Where a number is not known on the coarsest mesh d2 is left out, and r is 1/2 where all
+//! triangles were halved.
 //!
 //! Numbers of a kind that stand in many places, as the samples of a probe, scatter alike, and some differ
 //! little by chance: none has an error of less than the root of the mean square over its kind.
@@ -137,7 +139,7 @@ fn error(fine: f64, coarser: [Option<f64>; 2], scale: f64, meshes: Meshes) -> Op
     if !largest.is_finite() || largest <= ROUNDING * scale {
         return None;
     }
-    if let Some(d2) = d2
+    if let (Meshes::Halved, Some(d2)) = (meshes, d2)
         && d1 > UNSETTLED * d2
         && d1 > SCATTER * scale
     {

@@ -465,8 +465,9 @@ mod tests {
         let velocity = omega * 1e-6 * average / shape(0.0);
         let want = signal.change[1].abs() * velocity;
         let got = signal.distortion[0].spectrum.amplitude(1);
-        // The map, over half a millimetre, is good to 1e-5 and its slope to some 5e-5.
-        assert!((got / want - 1.0).abs() < 1e-4, "{got} {want}");
+        // Both are of one field, whose own change is off by 1.6e-4 here (against a mesh of half the size), and the
+        // poles' answer makes them see it otherwise: twice that.
+        assert!((got / want - 1.0).abs() < 3.2e-4, "{got} {want}");
         assert!(signal.truncation < 1e-5, "{}", signal.truncation);
         // The aperture itself takes off some 1e-3.
         assert!((average / shape(0.0) - 1.0).abs() < 1.5e-3);
