@@ -2,7 +2,7 @@
 
 use lodestring::mesh::Locator;
 use lodestring::point::Point;
-use lodestring::report::picture::{Look, Theme, draw_density, draw_flux};
+use lodestring::report::picture::{Look, Theme, draw_density, draw_flux, draw_mesh};
 use lodestring::section::Symmetry;
 
 use super::{Drawn, layer, number, pixels, polyline, scene, shipped, solved};
@@ -70,6 +70,67 @@ fn a_wound_string_is_shown_to_its_gauge() {
     let prepared = shipped("six-rods.toml");
     let window = scene(&prepared).window_of("E2").unwrap();
     assert!(window.width() > 1.17e-3, "{window:?}");
+}
+
+/// The core and the wrap of a string that is meshed, as the rod below it.
+#[test]
+fn the_mesh_shows_in_strings_through_the_plane() {
+    let string = |name: &str, _| name.starts_with("E2");
+    mesh_shows("six-rods.toml", "-26.9 mm, 2.5 mm, -25.6 mm, 3.8 mm", string, 50);
+    let rod = |name: &str, _| name == "rod 1";
+    mesh_shows("six-rods.toml", "-27.3 mm, -2 mm, -25.2 mm, 0.1 mm", rod, 10);
+}
+
+/// A string in the plane is not meshed; the mesh of the air goes on behind it.
+#[test]
+fn the_mesh_shows_behind_strings_in_the_plane() {
+    let string = |_: &str, p: Point| (2.02e-3..2.41e-3).contains(&p.y);
+    mesh_shows("rod.toml", "-3 mm, 0.7 mm, 3 mm, 3.7 mm", string, 10);
+}
+
+/// Sides of triangles stand out from the middles of triangles where the name of the region and the place
+/// are `wanted`; there are more than `least` such triangles.
+fn mesh_shows(section: &str, zoom: &str, wanted: fn(&str, Point) -> bool, least: usize) {
+    let prepared = shipped(section);
+    let field = solved(&prepared);
+    let (scene, mesh) = (scene(&prepared), field.mesh());
+    for theme in [Theme::Light, Theme::Dark] {
+        let look = Look { theme, ..Look::default() };
+        let picture = draw_mesh(&scene, mesh, scene.window_of(zoom).ok(), &look);
+        let svg = roxmltree::Document::parse(&picture.svg).unwrap();
+        let drawn = Drawn::of(&svg);
+        let (columns, _, image) = pixels(&picture, 3);
+        // Light in the three pixels around the place, of three a pixel; `None` outside the frame.
+        let light = |p: Point| -> Option<Vec<u32>> {
+            let at = drawn.px(p.x * 1e3, p.y * 1e3);
+            let inside = |k: usize| at[k] > drawn.origin[k] + 2.0 && at[k] < drawn.far[k] - 2.0;
+            let [x, y] = at.map(|v| (3.0 * v) as usize);
+            (inside(0) && inside(1)).then(|| {
+                let near = (y - 1..=y + 1).flat_map(|y| (x - 1..=x + 1).map(move |x| (x, y)));
+                near.map(|(x, y)| (0..3).map(|k| u32::from(image[4 * (y * columns + x) + k])).sum())
+                    .collect()
+            })
+        };
+        let (mut seen, mut shows) = (0, 0);
+        for (t, nodes) in mesh.triangles.iter().enumerate() {
+            let [a, b, c, side, ..] = nodes.map(|node| mesh.nodes[node as usize]);
+            let middle = (a + b + c) * (1.0 / 3.0);
+            let name = &mesh.regions[mesh.region_of[t] as usize].name;
+            if ![middle, side].iter().all(|p| wanted(name, *p)) {
+                continue;
+            }
+            let (Some(middle), Some(side)) = (light(middle), light(side)) else { continue };
+            let line = match theme {
+                Theme::Light => side.iter().min().unwrap().abs_diff(middle[4]),
+                Theme::Dark => side.iter().max().unwrap().abs_diff(middle[4]),
+            };
+            seen += 1;
+            // A third of what there is between black and white.
+            shows += usize::from(line > 255);
+        }
+        // Scales, the axis and outlines lie over some.
+        assert!(seen > least && 100 * shows > 95 * seen, "{theme:?}: {shows} of {seen} show");
+    }
 }
 
 fn colours_are_those_of_the_field(section: &str, zoom: Option<&str>) {

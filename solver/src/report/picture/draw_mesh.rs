@@ -34,7 +34,7 @@ pub fn draw_mesh(scene: &Scene<'_>, mesh: &Mesh, window: Option<Window>, look: &
         }
         sheet.inside.put(format_args!("\"/>\n"));
     }
-    parts::outlines(&mut sheet, scene, 1.4);
+    parts::outlines_over(&mut sheet, scene, 1.4, true);
     key::parts(&mut sheet, scene, &fills);
     sheet.caption(format!(
         "{} triangles of second order with {} nodes, {} of the triangles in this picture.",

@@ -23,7 +23,7 @@ pub(super) enum Hatch {
     Pairs,
     /// Waves.
     Waves,
-    /// Nothing but ink.
+    /// Nothing but ink; where lines fade away altogether, nothing but the tint.
     Solid,
 }
 
@@ -47,7 +47,7 @@ pub(super) const OF_STRINGS: (f64, Hatch) = (255.0, Hatch::Solid);
 
 impl Hatch {
     /// Writes the pattern `id` in `hue` (degrees). `strength` 1 draws the lines in full, less lets
-    /// them fade behind what is drawn over them.
+    /// them fade behind what is drawn over them, 0 leaves the tint alone.
     pub(super) fn define(
         self,
         id: &str,
@@ -67,7 +67,8 @@ impl Hatch {
             Self::Waves => (12.0, 7.0, 0),
             Self::Solid => (8.0, 8.0, 0),
         };
-        let tint = if self == Self::Solid { palette.ink.clone() } else { palette.tint(hue) };
+        let inked = self == Self::Solid && strength > 0.0;
+        let tint = if inked { palette.ink.clone() } else { palette.tint(hue) };
         svg.put(format_args!(
             r#"<pattern id="{}" width="{w}" height="{h}" patternUnits="userSpaceOnUse""#,
             Escaped(id)

@@ -27,9 +27,10 @@ pub(super) fn parts(sheet: &mut Sheet, scene: &Scene<'_>, fills: &Fills) {
         let high = if group.string { 4.0 } else { 26.0 };
         if group.string && !scene.strings_lie() {
             sheet.key.put(format_args!(
-                "<circle cx=\"{}\" cy=\"{}\" r=\"4\" fill=\"{fill}\"/>\n",
+                "<circle cx=\"{}\" cy=\"{}\" r=\"3.4\" fill=\"{fill}\" stroke=\"{}\" stroke-width=\"1.2\"/>\n",
                 N(x + 15.5),
-                N(y + 4.5)
+                N(y + 4.5),
+                sheet.palette.ink
             ));
         } else {
             sheet.key.put(format_args!(

@@ -56,6 +56,11 @@ pub(super) fn casing(sheet: &mut Sheet, scene: &Scene<'_>, colour: &str) {
 
 /// Draws the outlines, strings seen from their side, and the axis.
 pub(super) fn outlines(sheet: &mut Sheet, scene: &Scene<'_>, width: f64) {
+    outlines_over(sheet, scene, width, false);
+}
+
+/// As [`outlines`]; strings seen from their side let what lies behind them show where they are `clear`.
+pub(super) fn outlines_over(sheet: &mut Sheet, scene: &Scene<'_>, width: f64, clear: bool) {
     let ink = sheet.palette.ink.clone();
     sheet.inside.put(format_args!(
         "<g data-layer=\"outlines\" fill=\"none\" stroke=\"{ink}\" stroke-width=\"{width}\" stroke-linejoin=\"round\">\n"
@@ -75,7 +80,7 @@ pub(super) fn outlines(sheet: &mut Sheet, scene: &Scene<'_>, width: f64) {
         let thick = (string.gauge * v.scale).max(THINNEST);
         // Where several hide each other only the room they take up is shown.
         let pale = match string.names.len() {
-            1 => String::new(),
+            1 if !clear => String::new(),
             _ => format!(" fill-opacity=\"0.16\" stroke=\"{ink}\" stroke-width=\"0.8\""),
         };
         sheet.inside.put(format_args!(
