@@ -17,7 +17,9 @@ use crate::units::MU_0;
 /// Where coupled strings will be.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StringRange {
-    /// Lowest height of the underside of a string's magnetic metal, m.
+    /// Lowest height of a string's underside, m: that of its gauge, which a gap is measured to, down to which
+    /// a magnetic wrap is magnetised and below which the field must be sampled. Where the wrap is not magnetic
+    /// the metal that answers ends higher, at the core; the range then goes farther down than it needs to.
     pub lowest: f64,
     /// Farthest that one stands sideways, bends included, m.
     pub reach: f64,
@@ -37,7 +39,7 @@ impl StringRange {
     /// Where one string is.
     pub fn of_string(spec: &StringSpec) -> Self {
         let reach = spec.bends.iter().fold(spec.offset.abs(), |reach, bend| reach.max(bend.abs()));
-        Self { lowest: spec.axis.y - 0.5 * spec.core_diameter, reach }
+        Self { lowest: spec.axis.y - 0.5 * spec.gauge, reach }
     }
 
     /// Both.

@@ -217,15 +217,12 @@ impl StringBench {
     }
 }
 
-/// `section` with one string as low as the lowest place of `range`, so that the field is sampled
-/// below that: the one with the thinnest wrap, which comes no closer to the pole than whichever string
-/// the lowest place is that of.
+/// `section` with its first string as low as the lowest place of `range`, so that the field is sampled below
+/// that.
 fn lowered(section: &Section, range: StringRange) -> Section {
     let mut section = section.clone();
     let own = section.strings.iter().map(StringRange::of_string).reduce(StringRange::and);
-    let wrap = |s: &StringSpec| s.gauge - s.core_diameter;
-    let thinnest = section.strings.iter_mut().min_by(|a, b| wrap(a).total_cmp(&wrap(b)));
-    if let (Some(own), Some(string)) = (own, thinnest)
+    if let (Some(own), Some(string)) = (own, section.strings.first_mut())
         && range.lowest < own.lowest
     {
         let down = StringRange::of_string(string).lowest - range.lowest;
@@ -338,6 +335,30 @@ mod tests {
             assert!(off(moved.coils[0].linkage, own.coils[0].linkage) < 1e-3, "{gap}");
             assert_eq!(moved.pulls.len(), own.pulls.len());
         }
+    }
+
+    /// The field is sampled below the whole of a wound string, also where a plain one stands beside it that has
+    /// its own underside higher.
+    #[test]
+    fn a_wound_string_stays_above_the_line_where_the_field_is_sampled() {
+        let wound = |gap: &str| {
+            let keys = "core_diameter = \"0.4 mm\"\nwrap = \"nickel wrap\"\n";
+            string("E2", "1.2 mm", gap) + keys
+        };
+        let section = |gap| {
+            let strings = [string("E4", "0.25 mm", "2 mm"), wound(gap)];
+            prepare(&under(&strings), &Library::built_in()).expect("no mistakes").section
+        };
+        let low = section("0.15 mm");
+        let range = range_of(&low, &low.strings[1]);
+        let bench =
+            StringBench::new(&section("2 mm"), range, &Library::built_in()).expect("solves");
+        let Over::Section(above) = &bench.over else { panic!("no row") };
+        let underside = low.strings[1].axis.y - 0.5 * low.strings[1].gauge;
+        let metal = underside - 0.15e-3;
+        // The line runs 0.35 of the way up to the lowest string; rounding.
+        let line = above.sampling.z0 - metal;
+        assert!((line / 0.35 / 0.15e-3 - 1.0).abs() < 1e-9, "the line is {line:e} over the metal");
     }
 
     const STAGGER: [f64; 3] = [0.6e-3, 0.0, 0.3e-3];
