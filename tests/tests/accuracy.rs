@@ -68,6 +68,49 @@ fn numbers(of: &Report) -> impl Iterator<Item = (&'static str, usize, Number)> +
     })
 }
 
+/// In the bore of a shield the field is a thousandth of that around it, and its error is told as one of the field
+/// there: no less than it is, and no more than a hundredth, five times the share that is told of the field
+/// outside on this mesh.
+#[test]
+fn the_error_in_the_bore_of_a_shield_is_a_share_of_the_field_there() {
+    let circle = |name: &str, role: &str, material: &str, across: f64| {
+        format!(
+            "[[part]]\nname = \"{name}\"\nrole = \"{role}\"\nmaterial = \"{material}\"\n\
+             circle = {{ diameter = \"{across} mm\" }}\nat = [\"0 mm\", \"0 mm\"]\n"
+        )
+    };
+    let probe = |name: &str, x: f64, y: f64| {
+        format!("[[probe]]\nname = \"{name}\"\nat = [\"{x} mm\", \"{y} mm\"]\n")
+    };
+    let linear = |name: &str, mu: f64| {
+        format!("[[material]]\nname = \"{name}\"\nlaw = \"linear\"\npermeability = {mu}\n")
+    };
+    let mu = 10_000.0;
+    let text = [
+        "format = 1\ntitle = \"tube\"\nsymmetry = \"planar\"\napplied_field_T = [0, 0.01]\n"
+            .to_owned(),
+        linear("wall", mu),
+        linear("bore air", 1.0),
+        circle("tube", "cover", "wall", 24.0),
+        circle("bore", "body", "bore air", 20.0) + "passes_through = [\"tube\"]\n",
+        probe("middle", 0.0, 0.0),
+        probe("off the middle", 5.0, -4.0),
+        probe("wall", 11.0, 0.0),
+        probe("above", 0.0, 20.0),
+        probe("aslant", 12.0, 12.0),
+    ];
+    let of = solved(&text.concat(), NO_WISH);
+    // W. R. Smythe, "Static and Dynamic Electricity", 3rd ed., 1968: a tube across a uniform field.
+    let shielding =
+        ((mu + 1.0).powi(2) - (10.0_f64 / 12.0).powi(2) * (mu - 1.0).powi(2)) / (4.0 * mu);
+    let exact = 0.01 / shielding;
+    for item in [0, 1] {
+        let up = number(&of, "probes", item, "flux_density_without_up");
+        let (off, told) = ((up.value.unwrap() - exact).abs(), up.error.unwrap());
+        assert!(off <= told && told < 0.01 * exact, "off by {off:e}, told {told:e} of {exact:e}");
+    }
+}
+
 /// The flux density at a sharp corner of very permeable steel has no bound, and no error is made up
 /// for it; the pull on the same pole is sound.
 #[test]

@@ -1,6 +1,7 @@
 //! Field to numbers: flux, linkage, pull, change per millimetre, inductance.
 pub mod coil;
 pub mod coupled;
+pub mod enclosed;
 pub mod goals;
 pub mod line;
 mod model;

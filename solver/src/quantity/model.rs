@@ -71,6 +71,8 @@ pub struct ProbeReading {
     pub with_strings: Vec<Option<[f64; 2]>>,
     /// Flux density with the strings taken out, T.
     pub without_strings: Vec<Option<[f64; 2]>>,
+    /// The room of each point: see [`crate::quantity::enclosed`].
+    pub rooms: Vec<Option<u32>>,
 }
 
 /// A solid part.

@@ -65,6 +65,11 @@ impl<'a> Recovery<'a> {
         Self { field, locator: self.locator, patches: Arc::clone(&self.patches) }
     }
 
+    /// The field that is read.
+    pub fn field(&self) -> &'a Field {
+        self.field
+    }
+
     /// Flux density at `place`, T: (x, y) or (r, z). `None` outside the mesh.
     pub fn flux_density(&self, place: Point) -> Option<[f64; 2]> {
         let (t, [xi, eta]) = self.locator.locate(place)?;

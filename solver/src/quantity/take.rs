@@ -8,6 +8,7 @@ use crate::mesh::{Locator, Mesh};
 use crate::point::Point;
 use crate::quantity::coil;
 use crate::quantity::coupled::{self, StringRange};
+use crate::quantity::enclosed::rooms;
 use crate::quantity::model::{
     BodyPull, CoilReading, PartReading, ProbeReading, Quantities, StringModel, StringReading,
 };
@@ -142,7 +143,7 @@ fn bare_with(
         symmetry: section.symmetry,
         depth: section.depth,
         energy: means.iter().map(|m| m.energy).sum(),
-        probes: probes(section, &read_without, &read_with),
+        probes: probes(section, &locator, &read_without, &read_with),
         parts: parts(section, field, &means),
         pulls: body_pulls(mesh, &change, &movement),
         coils: coils(section, without, field, &coil_fields),
@@ -213,7 +214,17 @@ fn coils(
         .collect()
 }
 
-fn probes(section: &Section, without: &Recovery, with: &Recovery) -> Vec<ProbeReading> {
+fn probes(
+    section: &Section,
+    locator: &Locator,
+    without: &Recovery,
+    with: &Recovery,
+) -> Vec<ProbeReading> {
+    if section.probes.is_empty() {
+        return Vec::new();
+    }
+    let rooms = rooms(without.field());
+    let room = |&p: &Point| locator.locate(p).map(|(t, _)| rooms[t]);
     let read = |recovery: &Recovery, points: &[Point]| -> Vec<Option<[f64; 2]>> {
         points.iter().map(|&p| recovery.flux_density(p)).collect()
     };
@@ -225,6 +236,7 @@ fn probes(section: &Section, without: &Recovery, with: &Recovery) -> Vec<ProbeRe
             points: probe.points.clone(),
             with_strings: read(with, &probe.points),
             without_strings: read(without, &probe.points),
+            rooms: probe.points.iter().map(room).collect(),
         })
         .collect()
 }

@@ -21,7 +21,16 @@
 //! triangles were halved.
 //!
 //! Numbers of a kind that stand in many places, as the samples of a probe, scatter alike, and some differ
-//! little by chance: none has an error of less than the root of the mean square over its kind.
+//! little by chance: none has an error of less than the root of the mean square over its kind. Where they stand
+//! in several rooms ([`crate::quantity::enclosed`]), as in the bore of a shield and around it, the field and its
+//! errors may be thousands of times larger in one than in another: with e the errors, s the largest number of
+//! the kind in the room of each, and < > a mean over the kind, in a room none is then less than
+//!
+//! ```text
+//! min(sqrt<e^2>, max(sqrt(<e^2> in the room), s sqrt<(e / s)^2>))
+//! ```
+//!
+//! so that a room with few samples still has the share that errors are of the field elsewhere.
 
 use std::collections::BTreeMap;
 
@@ -107,25 +116,61 @@ pub fn add_errors(report: &mut Report, coarser: [&Report; 2], meshes: Meshes) {
     }
 }
 
-/// No error less than the root of the mean square over numbers of the same name, up and across together.
+/// No error less than the root of the mean square over numbers of the same name, up and across together, or
+/// what is left of it in the item's room.
 pub fn pool(items: &mut [Item]) {
     fn kind(number: &Number) -> (&'static str, &'static str) {
         let name = number.name;
         let base = name.strip_suffix("_up").or_else(|| name.strip_suffix("_across"));
         (base.unwrap_or(name), number.unit.key)
     }
-    let mut sums: BTreeMap<(&str, &str), (f64, usize)> = BTreeMap::new();
-    for number in items.iter().flat_map(|item| &item.numbers) {
-        if let Some(error) = number.error.filter(|error| error.is_finite()) {
-            let (sum, n) = sums.entry(kind(number)).or_default();
-            *sum += error * error;
-            *n += 1;
+    let numbers = || items.iter().flat_map(|item| item.numbers.iter().map(|n| (item.room, n)));
+    let mut sizes: BTreeMap<_, f64> = BTreeMap::new();
+    for (room, number) in numbers() {
+        let size = sizes.entry((kind(number), room)).or_default();
+        *size = size.max(number.value.map_or(0.0, f64::abs));
+    }
+    let (mut whole, mut own) = (BTreeMap::<_, Mean>::new(), BTreeMap::<_, Mean>::new());
+    let mut shares = BTreeMap::<_, Mean>::new();
+    for (room, number) in numbers() {
+        let (kind, Some(error)) = (kind(number), number.error.filter(|e| e.is_finite())) else {
+            continue;
+        };
+        whole.entry(kind).or_default().add(error);
+        own.entry((kind, room)).or_default().add(error);
+        let share = error / sizes[&(kind, room)];
+        if share.is_finite() {
+            shares.entry(kind).or_default().add(share);
         }
     }
-    for number in items.iter_mut().flat_map(|item| &mut item.numbers) {
-        if let (Some(error), Some((sum, n))) = (number.error, sums.get(&kind(number))) {
-            number.error = Some(error.max((sum / *n as f64).sqrt()));
+    for item in items.iter_mut() {
+        for number in &mut item.numbers {
+            let kind = kind(number);
+            if let (Some(error), Some(whole)) = (number.error, whole.get(&kind)) {
+                let here = (kind, item.room);
+                let root = |mean: Option<&Mean>| mean.map_or(0.0, Mean::root);
+                let own = root(own.get(&here)).max(sizes[&here] * root(shares.get(&kind)));
+                number.error = Some(error.max(whole.root().min(own)));
+            }
         }
+    }
+}
+
+/// A mean square.
+#[derive(Clone, Copy, Debug, Default)]
+struct Mean {
+    sum: f64,
+    n: usize,
+}
+
+impl Mean {
+    fn add(&mut self, x: f64) {
+        self.sum += x * x;
+        self.n += 1;
+    }
+
+    fn root(&self) -> f64 {
+        (self.sum / self.n as f64).sqrt()
     }
 }
 
@@ -203,5 +248,35 @@ mod tests {
     #[test]
     fn rounding_is_no_error() {
         assert_eq!(of([1.0, 1.0 + 1e-14, 1.0 - 1e-14]), None);
+    }
+
+    /// Samples of (room, field, error), as their errors are told.
+    fn pooled(samples: &[(u32, f64, f64)]) -> Vec<f64> {
+        let sample = |&(room, value, error): &(u32, f64, f64)| {
+            let mut item =
+                Item::new("probe").number("flux_density_up", T, value).in_room(Some(room));
+            item.numbers[0].error = Some(error);
+            item
+        };
+        let mut items: Vec<Item> = samples.iter().map(sample).collect();
+        pool(&mut items);
+        items.iter().filter_map(|item| item.numbers[0].error).collect()
+    }
+
+    #[test]
+    fn errors_are_pooled_by_room() {
+        // In one room the root of the mean square; here and below but for rounding.
+        let one = pooled(&[(0, 1.0, 3e-3), (0, 0.01, 1e-3)]);
+        assert!(
+            (one[0] - 3e-3).abs() < 1e-15 && (one[1] - 5e-6_f64.sqrt()).abs() < 1e-15,
+            "{one:?}"
+        );
+        // In a bore the share that errors are of the largest field in each room, here a thousandth and none.
+        let bore = pooled(&[(0, 1.0, 1e-3), (0, 0.5, 1e-3), (7, 1e-4, 0.0)]);
+        assert!((bore[2] - 1e-7 * (2.0_f64 / 3.0).sqrt()).abs() < 1e-20, "{bore:?}");
+        // A bore that is badly solved is no better than it is, and does not spoil what is around it.
+        let bad = pooled(&[(0, 1.0, 1e-3), (7, 1e-4, 5e-5), (7, 1e-4, 1e-5)]);
+        let own = (0.5 * (5e-5_f64.powi(2) + 1e-5_f64.powi(2))).sqrt();
+        assert!((bad[2] - own).abs() < 1e-4 * own && bad[0] < 1.01e-3, "{bad:?}");
     }
 }

@@ -43,6 +43,8 @@ pub struct Item {
     pub numbers: Vec<Number>,
     /// Its curves, sampled; written to JSON only.
     pub curves: Vec<Curve>,
+    /// Where it is, as far as that tells whose errors are like its own ([`super::error`]); written nowhere.
+    pub room: Option<u32>,
 }
 
 /// Many values of one thing.
@@ -145,6 +147,13 @@ impl Item {
     #[must_use]
     pub fn curve(mut self, name: &'static str, unit: Unit, values: Vec<f64>) -> Self {
         self.curves.push(Curve { name, unit, values });
+        self
+    }
+
+    /// The item in that room.
+    #[must_use]
+    pub fn in_room(mut self, room: Option<u32>) -> Self {
+        self.room = room;
         self
     }
 

@@ -525,7 +525,8 @@ fn probes(q: &Quantities) -> Vec<Item> {
                 .number("x", MM, place.x)
                 .number("y", MM, place.y)
                 .number("flux_density_without_up", MT, without.map(|b| b[1]))
-                .number("flux_density_without_across", MT, without.map(|b| b[0]));
+                .number("flux_density_without_across", MT, without.map(|b| b[0]))
+                .in_room(probe.rooms.get(i).copied().flatten());
             items.push(if strings_in {
                 let with = probe.with_strings.get(i).copied().flatten();
                 item.number("flux_density_up", MT, with.map(|b| b[1])).number(
