@@ -21,7 +21,7 @@ pub enum MeshError {
     Scale(f64),
     /// Two edges of the arrangement cross once their arcs are drawn as chords.
     #[error(
-        "two sides near ({x_mm:.4}, {y_mm:.4}) mm come too close to be told apart: move the parts there until they touch or clear each other"
+        "two sides near ({x_mm:.4}, {y_mm:.4}) mm come too close to be told apart: move the parts there until they clear each other, or touch along more than a point"
     )]
     Crossing {
         /// Where, mm.

@@ -217,6 +217,19 @@ mod tests {
         assert!(q.nodes < 30_000, "{q:?}");
     }
 
+    /// A known limit: the chords of the inner circle cross those of the outer one.
+    #[test]
+    fn circles_that_touch_from_within_are_refused_in_words() {
+        let mut s = empty(Symmetry::Planar, StringRun::InPlane);
+        let circle = |radius: f64| Shape::Circle { radius: radius * MM };
+        s.parts.push(part("outer", Role::Body, circle(3.0), mm(6.5, -4.0)));
+        s.parts.push(part("inner", Role::Body, circle(2.0), mm(5.5, -4.0)));
+        s.parts[1].passes_through.push(named("outer"));
+        let refused = mesh(&regions(&s)).expect_err("they touch in a point").to_string();
+        assert!(refused.contains("near (3.50"), "{refused}");
+        assert!(refused.ends_with("or touch along more than a point"), "{refused}");
+    }
+
     #[test]
     fn too_fine_a_mesh_is_refused_before_it_is_made() {
         let mut r = regions(&six_rods());
