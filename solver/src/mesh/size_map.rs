@@ -2,7 +2,7 @@
 //!
 //! In: places and the size wanted at each, m. Out: the size wanted anywhere, the least over all places of
 //! the size there plus a growth with the distance, within bounds of the sizes that the parts themselves ask
-//! for ([`super::size`]): from [`LEAST`] to [`SizeMap::most`] times those. So the mesh is never so coarse that it loses the
+//! for ([`super::size`]): from `LEAST` to [`SizeMap::most`] times those. So the mesh is never so coarse that it loses the
 //! shape of a part, nor so fine that one place takes all the memory. The factor on all sizes
 //! (`mesh_scale`) comes on top.
 
