@@ -28,5 +28,7 @@ mod words;
 use arrange::Scale;
 pub use arrange::{ArrangeOptions, Arranged, arrange, arrange_with};
 pub use clearance::Clearance;
-pub use model::{AIR, Edge, FineLine, OUTSIDE, Outline, Region, RegionId, Regions, Side, Source};
+pub use model::{
+    AIR, Edge, FEWEST_SIDES, FineLine, OUTSIDE, Outline, Region, RegionId, Regions, Side, Source,
+};
 pub(crate) use piece::{Bounds, Piece};

@@ -121,7 +121,7 @@ pub struct Regions {
     pub sampling_height: Option<f64>,
     /// Multiplies every mesh size.
     pub mesh_scale: f64,
-    /// Fewest triangle sides to a full circle, however large the sizes: usually 24.
+    /// Fewest triangle sides to a full circle, however large the sizes: usually [`FEWEST_SIDES`].
     pub fewest_sides: f64,
 }
 

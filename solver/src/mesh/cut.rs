@@ -15,7 +15,8 @@ pub(crate) struct Cut {
     pub sides: Vec<([u32; 2], u32)>,
 }
 
-/// Cuts every edge of `plan` by `sizes`, arcs at least `finer` times as finely as into the plan's fewest sides. Stops early beyond `most` points.
+/// Cuts every edge of `plan` by `sizes`, arcs at least `finer` times as finely as into the plan's fewest sides.
+/// Stops early beyond `most` points.
 pub(crate) fn cut(plan: &Plan, sizes: &SizeField, finer: f64, most: usize) -> Cut {
     let mut cut = Cut { points: plan.vertices.clone(), sides: Vec::new() };
     for (e, edge) in plan.edges.iter().enumerate() {

@@ -2,8 +2,8 @@
 //!
 //! In: places and the size wanted at each, m. Out: the size wanted anywhere, the least over all places of
 //! the size there plus a growth with the distance, within bounds of the sizes that the parts themselves ask
-//! for ([`super::size`]): from `LEAST` to [`SizeMap::most`] times those. So the mesh is never so coarse that it loses the
-//! shape of a part, nor so fine that one place takes all the memory. The factor on all sizes
+//! for ([`super::size`]): from `LEAST` to [`SizeMap::most`] times those. So the mesh is never so coarse that
+//! it loses the shape of a part, nor so fine that one place takes all the memory. The factor on all sizes
 //! (`mesh_scale`) comes on top.
 
 use super::canonical::mirror;
@@ -12,7 +12,7 @@ use crate::geometry::Bounds;
 use crate::point::Point;
 
 /// Sizes wanted at places.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct SizeMap {
     /// Places, m, and the size wanted at each, m.
     pub wanted: Vec<(Point, f64)>,

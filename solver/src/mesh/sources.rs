@@ -6,7 +6,7 @@ use std::f64::consts::FRAC_PI_2;
 
 use super::plan::Plan;
 use super::tree::Tree;
-use crate::geometry::{AIR, Bounds, Outline, Piece, RegionId};
+use crate::geometry::{AIR, Bounds, FEWEST_SIDES, Outline, Piece, RegionId};
 use crate::point::Point;
 use crate::section::Role;
 
@@ -35,7 +35,7 @@ const ACROSS_GAP: f64 = 3.0;
 const CORNER: f64 = 1.0 / 14.0;
 
 /// Largest turn of an arc per triangle side of the sizes asked for: 24 sides to a full circle.
-const LARGEST_TURN: f64 = std::f64::consts::TAU / 24.0;
+const LARGEST_TURN: f64 = std::f64::consts::TAU / FEWEST_SIDES;
 
 /// All sizes wanted in the plan, in an order that depends only on the plan.
 pub(crate) fn wanted(plan: &Plan) -> Vec<Wanted> {

@@ -211,6 +211,10 @@ mod tests {
     use super::*;
 
     fn of(values: [f64; 3]) -> Option<f64> {
+        of_meshes(values, Meshes::Halved)
+    }
+
+    fn of_meshes(values: [f64; 3], meshes: Meshes) -> Option<f64> {
         let report = |v: f64| Report {
             groups: vec![Group {
                 key: "parts",
@@ -219,7 +223,7 @@ mod tests {
             ..Report::default()
         };
         let [mut fine, coarse, coarsest] = values.map(report);
-        add_errors(&mut fine, [&coarse, &coarsest], Meshes::Halved);
+        add_errors(&mut fine, [&coarse, &coarsest], meshes);
         assert_eq!(fine.groups[0].items[0].numbers[0].error, None, "what is given is exact");
         fine.groups[0].items[0].numbers[1].error
     }
@@ -243,6 +247,16 @@ mod tests {
         // h^(-1/3), as the flux density at a corner of very permeable steel.
         let peaks = [0.0, 1.0, 2.0].map(|n: f64| 2_f64.powf(-n / 3.0));
         assert_eq!(of(peaks), Some(f64::INFINITY));
+    }
+
+    #[test]
+    fn coarse_meshes_that_are_wrong_alike_do_not_make_a_number_unsettled() {
+        // Two meshes that were made for other numbers, and one on which this one has come nearer by 0.1.
+        let values = [1.0, 1.1, 1.101];
+        assert_eq!(of(values), Some(f64::INFINITY));
+        // 3/5 are taken to be left of the number for which no mesh was made: 0.1 * 0.6 / 0.4, but for rounding.
+        let error = of_meshes(values, Meshes::Adapted { left: 0.2 }).unwrap_or_default();
+        assert!((error - 0.15).abs() < 1e-12, "{error}");
     }
 
     #[test]

@@ -465,9 +465,10 @@ mod tests {
         let velocity = omega * 1e-6 * average / shape(0.0);
         let want = signal.change[1].abs() * velocity;
         let got = signal.distortion[0].spectrum.amplitude(1);
-        // Both are of one field, whose own change is off by 1.6e-4 here (against a mesh of half the size), and the
-        // poles' answer makes them see it otherwise: twice that.
-        assert!((got / want - 1.0).abs() < 3.2e-4, "{got} {want}");
+        // The values that the map goes through are smooth to 1e-5 of the change over a millimetre, for the string's
+        // segments change with its gap; between places 0.12 mm apart that makes its slope wrong by up to
+        // pi 1e-5 / 0.24 = 1.4e-4. On this mesh their slope differs from the exact derivative by 7e-5 besides.
+        assert!((got / want - 1.0).abs() < 2.1e-4, "{got} {want}");
         assert!(signal.truncation < 1e-5, "{}", signal.truncation);
         // The aperture itself takes off some 1e-3.
         assert!((average / shape(0.0) - 1.0).abs() < 1.5e-3);
