@@ -47,6 +47,11 @@ impl Saturating {
         Self { curve, saturation, scale }
     }
 
+    /// The curve of `share` times this polarisation.
+    pub fn share(&self, share: f64) -> Self {
+        Self { saturation: share * self.saturation, ..*self }
+    }
+
     /// J, its slope and its integral at `h` >= 0 (A/m); the integral is not a number where it is not asked
     /// for (`INTEGRAL` false).
     pub fn at<const INTEGRAL: bool>(&self, h: f64) -> Polarisation {

@@ -133,6 +133,14 @@ impl SoftLaw {
         (j.copysign(h), slope)
     }
 
+    /// For an analytic law the field strength (A/m) at which mu_0 H and `share` of J make `b` >= 0 (T).
+    pub(super) fn strength_at_share(&self, share: f64, b: f64) -> Option<f64> {
+        match &self.curve {
+            Curve::Analytic(law) => Some(law.share(share).field_strength(b)),
+            Curve::Points(_) | Curve::Turns(_) => None,
+        }
+    }
+
     /// H, dH/dB and w at flux density `b` (T), either sign.
     pub(super) fn along<const ENERGY: bool>(&self, b: f64) -> Along {
         let size = b.abs();

@@ -96,6 +96,9 @@ impl Turns {
     /// Flux density in the wire, T, where that of the layer is `b` >= 0.
     fn in_wire(&self, b: f64) -> f64 {
         let s = self.share + self.factor;
+        if let Some(h) = self.wire.strength_at_share(s, b) {
+            return self.wire.b_of_h(h).0;
+        }
         // 0 <= mu_0 h <= x, so that b lies between s x and x.
         root([b / s.max(1.0), b / s.min(1.0)], b / s, |x| {
             let wire = self.wire.along::<false>(x);
