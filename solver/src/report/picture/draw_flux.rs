@@ -1,5 +1,7 @@
 //! Where the flux goes: flux lines over the hatched parts.
 
+use std::cmp::Reverse;
+
 use crate::field::Field;
 use crate::report::picture::clip::thinned;
 use crate::report::picture::draw_section::symmetry;
@@ -100,11 +102,12 @@ pub(super) fn trace(sheet: &mut Sheet, found: &FluxLines, stroke: &Stroke<'_>) {
     if heads {
         let mut taken: Vec<[f64; 2]> = Vec::new();
         let mut d = String::new();
-        // Long lines first: they say most.
+        // Long lines first: they say most. To a tenth of a pixel: mirror images are as long as each other but for
+        // round-off, which would choose between them.
         let mut order: Vec<usize> = (0..paths.len()).collect();
         let length = |i: usize| -> f64 { paths[i].1.windows(2).map(|p| far(p[0], p[1])).sum() };
         let lengths: Vec<f64> = order.iter().map(|&i| length(i)).collect();
-        order.sort_by(|&a, &b| lengths[b].total_cmp(&lengths[a]).then(a.cmp(&b)));
+        order.sort_by_key(|&i| (Reverse((10.0 * lengths[i]).round() as i64), i));
         for i in order {
             arrow_heads(&paths[i].1, lengths[i], sheet, &mut taken, &mut d);
         }
