@@ -28,14 +28,16 @@ pub const MAX_STEPS: usize = 40;
 /// A step may end where the slope has fallen to this part of its start.
 const SLOPE_LEFT: f64 = 0.1;
 
-/// A step that leaves more than this of the gradient calls for a new factorisation.
-const SLOW: f64 = 0.7;
+/// A step that leaves more than this of the gradient calls for a new factorisation, unless no more than `FEW` are left
+/// at its pace. A factor costs as much as some five steps; where magnets go over the kink between recoil line and
+/// major curve a new one leaves a fifth, an old one half. Found over the shipped sections.
+const SLOW: f64 = 0.03;
+const FEW: f64 = 2.0;
 
-/// Where more steps than this are left at the pace of the last, the tangent is factored anew: a factor costs
-/// as much as some five steps, and where the pace quickens fewer are left than that. Found together with the two
-/// above over the shipped sections: six rods with wound strings take 7 factorisations on their own mesh, with
-/// 8 here 8, and with 0.3, 0.5 and no such bound 10.
-const PATIENCE: f64 = 16.0;
+/// After so many factorisations steps may be slow, as long as they are steps at all (`STALLED`): what is left is
+/// little, and costs no more in slow steps.
+const MANY: usize = 7;
+const STALLED: f64 = 0.7;
 
 /// Steps remembered between factorisations: each holds two vectors.
 const REMEMBERED: usize = 8;
@@ -185,7 +187,8 @@ pub fn minimise(
                 });
             }
             let left = (residual / TARGET).ln() / (last / residual).ln();
-            if residual > SLOW * last || !factored && left > PATIENCE {
+            let slow = if info.iterations() < MANY { SLOW } else { STALLED };
+            if residual > slow * last && (residual >= last || left > FEW) {
                 break;
             }
             if learnt.len() == REMEMBERED {
