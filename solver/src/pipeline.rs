@@ -212,6 +212,21 @@ pub fn fields_on(
     space: Arc<Space>,
     start: Option<&Start>,
 ) -> Result<Fields, SolveError> {
+    let (fields, _) = fields_beside(prepared, space, start, |_| ())?;
+    Ok(fields)
+}
+
+/// As [`fields_on`]; what only needs the field without strings is done beside the solve of that with meshed
+/// strings, where there are any.
+///
+/// # Errors
+/// As [`fields`].
+pub fn fields_beside<T: Send>(
+    prepared: &Prepared,
+    space: Arc<Space>,
+    start: Option<&Start>,
+    beside: impl FnOnce(&Field) -> T + Send,
+) -> Result<(Fields, Option<T>), SolveError> {
     let Prepared { section, materials, .. } = prepared;
     let mesh = Arc::clone(&space.mesh);
     let history = remembered(section, materials, &space)?;
@@ -229,8 +244,10 @@ pub fn fields_on(
     };
     let begin = start.map_or(Begin::Nowhere, |start| Begin::Near(&start.without));
     let without = Field::solve_from(Arc::clone(&space), setup(false), begin)?;
-    let meshed = mesh.regions.iter().any(|region| matches!(region.source, Source::String(_)));
-    let with = if meshed {
+    if !mesh.regions.iter().any(|region| matches!(region.source, Source::String(_))) {
+        return Ok((Fields { mesh, without, with: None }, None));
+    }
+    let with = || {
         let memory = Some(Arc::new(without.memory()));
         let setup = Setup { memory, ..setup(true) };
         let before = &without.nodal;
@@ -239,9 +256,9 @@ pub fn fields_on(
             Some(before.iter().zip(strings).map(|(before, change)| before + change).collect())
         });
         let begin = near.as_deref().map_or(Begin::Before(before), Begin::Near);
-        Some(Field::solve_from(space, setup, begin)?)
-    } else {
-        None
+        Field::solve_from(space, setup, begin)
     };
-    Ok(Fields { mesh, without, with })
+    let (with, done) = rayon::join(with, || beside(&without));
+    let with = Some(with?);
+    Ok((Fields { mesh, without, with }, Some(done)))
 }

@@ -3,11 +3,13 @@
 use std::sync::Arc;
 
 use crate::accuracy::Round;
-use crate::field::Space;
+use crate::field::enriched::Cubic;
+use crate::field::{FieldError, Space};
 use crate::mesh::SizeMap;
 use crate::pipeline::{
-    Fields, Prepared, SolveError, Start, fields_on, read_bare, read_with, unknowns,
+    Fields, Prepared, SolveError, Start, fields_beside, fields_on, read_bare, read_with, unknowns,
 };
+use crate::quantity::weighted::error_without;
 use crate::quantity::{Quantities, Workings};
 use crate::report::record::Report;
 use crate::report::solve::report;
@@ -70,6 +72,15 @@ impl Level {
     pub fn fields(&self) -> Result<Fields, SolveError> {
         let (space, start) = self.space.as_ref().map_err(SolveError::clone)?;
         fields_on(&self.prepared, Arc::clone(space), start.as_ref())
+    }
+
+    /// As [`Level::fields`], with what the cubic space would change in the field without strings, where strings
+    /// are meshed.
+    pub fn fields_and_lack(&self) -> Result<(Fields, Option<Cubic>), SolveError> {
+        let (space, start) = self.space.as_ref().map_err(SolveError::clone)?;
+        let (fields, lacks) =
+            fields_beside(&self.prepared, Arc::clone(space), start.as_ref(), error_without)?;
+        Ok((fields, lacks.transpose().map_err(FieldError::from)?))
     }
 
     /// Solves it, starting from the fields on another mesh.

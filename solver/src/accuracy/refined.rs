@@ -7,12 +7,13 @@ use crate::accuracy::model::{Accurate, Round, Wish};
 use crate::accuracy::others::{add_seen, not_below_leading, peaks_without_bound};
 use crate::accuracy::told::{BRACKETS, Miss, not_reached, with_meshes};
 use crate::field::FieldError;
+use crate::field::enriched::Cubic;
 use crate::mesh::SizeMap;
 use crate::pipeline::{Fields, Prepared, SolveError, Solved};
 use crate::quantity::goals::{Goal, goals};
 use crate::quantity::seen_readings::seen_readings;
 use crate::quantity::wanted::wanted;
-use crate::quantity::weighted::Seen;
+use crate::quantity::weighted::{Seen, error_without};
 use crate::quantity::{Quantities, Workings};
 use crate::report::error::{Meshes, add_errors};
 use crate::report::record::Report;
@@ -54,6 +55,8 @@ const CANCEL: f64 = 3.0;
 struct Solution {
     level: Level,
     fields: Fields,
+    /// What the cubic space would change in the field without meshed strings, where it has been asked for.
+    lacks: Option<Cubic>,
 }
 
 /// A solved mesh and what it tells.
@@ -79,7 +82,7 @@ pub fn solve(prepared: &Prepared, most: f64, wish: Wish) -> Result<Accurate, Sol
     let (start, first) = rayon::join(
         || Solution::new(Level::new(prepared, START * scale)),
         || {
-            let first = Solution::new(Level::new(prepared, scale))?;
+            let first = Solution::to_tell(Level::new(prepared, scale))?;
             let told = first.tell(prepared)?;
             Ok::<_, SolveError>((first, told))
         },
@@ -189,7 +192,14 @@ fn bare(
 impl Solution {
     fn new(level: Level) -> Result<Self, SolveError> {
         let fields = level.fields()?;
-        Ok(Self { level, fields })
+        Ok(Self { level, fields, lacks: None })
+    }
+
+    /// As [`Solution::new`] for one that is told at once: beside the strings' field there is time for what
+    /// that without them lacks.
+    fn to_tell(level: Level) -> Result<Self, SolveError> {
+        let (fields, lacks) = level.fields_and_lack()?;
+        Ok(Self { level, fields, lacks })
     }
 
     /// What it tells without strings.
@@ -213,7 +223,12 @@ impl Solution {
         let Prepared { section, regions, .. } = prepared;
         let field = self.fields.field();
         let Reading { workings, quantities, .. } = &reading;
-        let (seen, goals) = Seen::new(field, &self.fields.without, workings, || {
+        let without = &self.fields.without;
+        let lacks = match (&self.lacks, &self.fields.with) {
+            (None, Some(_)) => Some(error_without(without).map_err(FieldError::from)?),
+            (lacks, _) => lacks.clone(),
+        };
+        let (seen, goals) = Seen::new(field, without, lacks, workings, || {
             goals(section, regions, field, workings, quantities)
         })
         .map_err(FieldError::from)?;
@@ -243,7 +258,7 @@ impl Solution {
                 return Err(Miss::Unknowns(asked));
             }
         }
-        Self::new(level).map_err(|_| Miss::Stuck)
+        Self::to_tell(level).map_err(|_| Miss::Stuck)
     }
 
     /// Sizes with which no error is expected to be more than the share `aim` of its kind, none more than `coarsest`

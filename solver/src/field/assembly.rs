@@ -14,10 +14,11 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use crate::field::element;
+use crate::field::element::{self, N_POINTS};
 use crate::field::linear_solve::{FIXED, SymmetricMatrix};
-use crate::field::setup::Setup;
+use crate::field::setup::{Body, MagnetMemory, Setup};
 use crate::field::space::Space;
+use crate::mesh::Mesh;
 
 /// Lower triangle of a 6 x 6 element matrix, in row order.
 pub type ElementMatrix = [f64; 21];
@@ -36,19 +37,49 @@ pub struct Assembly {
     constant: Vec<f64>,
     /// Triangles whose law is not a straight line.
     nonlinear: Vec<u32>,
+    /// Their quadrature points, `[nonlinear.len()]`.
+    points: Vec<Samples>,
     /// Prescribed values, `[n_nodes]`, 0 at unknowns.
     prescribed: Vec<f64>,
 }
 
+/// What of a quadrature point does not depend on the field: worked out once, read at every step.
+#[derive(Clone, Copy, Debug)]
+struct Sample {
+    /// Flux density per unit of each unknown of the element.
+    basis: [[f64; 2]; 6],
+    /// Its weight in an integral over the section.
+    weight: f64,
+}
+
+/// The quadrature points of an element.
+type Samples = [Sample; N_POINTS];
+
 /// Which slope of a law goes into a matrix.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Slope {
+#[derive(Clone, Copy, Debug)]
+pub enum Slopes<'a> {
     /// A safe start from B = 0.
     Initial,
-    /// That of the law at B: Newton.
-    Law,
+    /// That of the law at B, for magnets that remember this: Newton's tangent, and what the field's own error
+    /// answers to. What a field without strings remembers is for that with strings a part of the answer, wrong
+    /// as it is: its error is not to hold it.
+    OfLaws(Option<&'a MagnetMemory>),
     /// That for a small reversible change about B: soft laws as they are, magnets on recoil.
-    SmallChange,
+    Small,
+}
+
+impl Slopes<'_> {
+    /// dH/dB (m/H: xx, xy, yy) of `body` at the flux density `b`, T, at quadrature point `q` of triangle `t`.
+    pub fn at(self, body: &Body, b: [f64; 2], t: usize, q: usize) -> [f64; 3] {
+        match self {
+            Self::Initial => body.law.initial_tangent(body.axis),
+            Self::OfLaws(memory) => {
+                let lowest = memory.and_then(|memory| memory.at(t, q));
+                body.law.respond_in_field(b, body.axis, lowest).tangent
+            }
+            Self::Small => body.law.small_change(b, body.axis),
+        }
+    }
 }
 
 impl Assembly {
@@ -81,7 +112,8 @@ impl Assembly {
                 add_to_unknowns(&space, &mut constant, t, r);
             }
         }
-        Self { space, setup, linear, constant, nonlinear, prescribed }
+        let points = nonlinear.par_iter().map(|&t| samples(mesh, t as usize)).collect();
+        Self { space, setup, linear, constant, nonlinear, points, prescribed }
     }
 
     /// True where the whole field is linear: one step solves it.
@@ -108,7 +140,8 @@ impl Assembly {
         let parts: Vec<[f64; 6]> = self
             .nonlinear
             .par_iter()
-            .map(|&t| self.nonlinear_gradient(t as usize, &nodal))
+            .zip(&self.points)
+            .map(|(&t, points)| self.nonlinear_gradient(t as usize, points, &nodal))
             .collect();
         for (&t, part) in self.nonlinear.iter().zip(&parts) {
             add_to_unknowns(&self.space, &mut r, t as usize, part);
@@ -118,25 +151,31 @@ impl Assembly {
 
     /// A safe first matrix.
     pub fn initial_matrix(&self) -> SymmetricMatrix {
-        self.matrix(&self.prescribed, Slope::Initial)
+        self.matrix(&self.prescribed, Slopes::Initial)
     }
 
     /// K(u), the exact tangent.
     pub fn tangent(&self, unknowns: &[f64]) -> SymmetricMatrix {
-        self.matrix(&self.nodal(unknowns), Slope::Law)
+        self.tangent_of(unknowns, Slopes::OfLaws(self.setup.memory.as_deref()))
     }
 
     /// The tangent for small changes about the field: magnets answer along their recoil lines.
     pub fn small_change(&self, unknowns: &[f64]) -> SymmetricMatrix {
-        self.matrix(&self.nodal(unknowns), Slope::SmallChange)
+        self.tangent_of(unknowns, Slopes::Small)
     }
 
-    fn matrix(&self, nodal: &[f64], slope: Slope) -> SymmetricMatrix {
+    /// The tangent with these slopes.
+    pub fn tangent_of(&self, unknowns: &[f64], slopes: Slopes) -> SymmetricMatrix {
+        self.matrix(&self.nodal(unknowns), slopes)
+    }
+
+    fn matrix(&self, nodal: &[f64], slopes: Slopes) -> SymmetricMatrix {
         let mut k = self.linear.clone();
         let parts: Vec<ElementMatrix> = self
             .nonlinear
             .par_iter()
-            .map(|&t| self.nonlinear_matrix(t as usize, nodal, slope))
+            .zip(&self.points)
+            .map(|(&t, points)| self.nonlinear_matrix(t as usize, points, nodal, slopes))
             .collect();
         for (&t, part) in self.nonlinear.iter().zip(&parts) {
             k.add_element(&self.space.pattern, t as usize, part);
@@ -144,37 +183,35 @@ impl Assembly {
         k
     }
 
-    fn nonlinear_gradient(&self, t: usize, nodal: &[f64]) -> [f64; 6] {
+    fn nonlinear_gradient(&self, t: usize, points: &Samples, nodal: &[f64]) -> [f64; 6] {
         let mesh = &self.space.mesh;
         let body = &self.setup.bodies[mesh.region_of[t] as usize];
         let u = mesh.triangles[t].map(|node| nodal[node as usize]);
         let mut r = [0.0; 6];
-        for (q, (at, weight)) in element::quadrature(&element::corners(mesh, t)).enumerate() {
-            let basis = at.flux_density_basis(mesh.symmetry);
-            let b = element::flux_density(&basis, &u);
-            let answer = body.law.respond_in_field(b, body.axis, self.lowest(t, q));
-            let w = weight * at.measure(mesh.symmetry);
+        for (q, Sample { basis, weight }) in points.iter().enumerate() {
+            let b = element::flux_density(basis, &u);
+            let h = body.law.respond_in_field(b, body.axis, self.lowest(t, q)).h;
             for i in 0..6 {
-                r[i] += w * (basis[i][0] * answer.h[0] + basis[i][1] * answer.h[1]);
+                r[i] += weight * (basis[i][0] * h[0] + basis[i][1] * h[1]);
             }
         }
         r
     }
 
-    fn nonlinear_matrix(&self, t: usize, nodal: &[f64], slope: Slope) -> ElementMatrix {
+    fn nonlinear_matrix(
+        &self,
+        t: usize,
+        points: &Samples,
+        nodal: &[f64],
+        slopes: Slopes,
+    ) -> ElementMatrix {
         let mesh = &self.space.mesh;
         let body = &self.setup.bodies[mesh.region_of[t] as usize];
         let u = mesh.triangles[t].map(|node| nodal[node as usize]);
         let mut k = [0.0; 21];
-        for (q, (at, weight)) in element::quadrature(&element::corners(mesh, t)).enumerate() {
-            let basis = at.flux_density_basis(mesh.symmetry);
-            let b = element::flux_density(&basis, &u);
-            let nu = match slope {
-                Slope::Initial => body.law.initial_tangent(body.axis),
-                Slope::Law => body.law.respond_in_field(b, body.axis, self.lowest(t, q)).tangent,
-                Slope::SmallChange => body.law.small_change(b, body.axis),
-            };
-            add_stiffness(&mut k, &basis, nu, weight * at.measure(mesh.symmetry));
+        for (q, Sample { basis, weight }) in points.iter().enumerate() {
+            let b = element::flux_density(basis, &u);
+            add_stiffness(&mut k, basis, slopes.at(body, b, t, q), *weight);
         }
         k
     }
@@ -182,6 +219,15 @@ impl Assembly {
     fn lowest(&self, t: usize, q: usize) -> Option<f64> {
         self.setup.memory.as_ref().and_then(|memory| memory.at(t, q))
     }
+}
+
+fn samples(mesh: &Mesh, t: usize) -> Samples {
+    let nodes = element::corners(mesh, t);
+    std::array::from_fn(|q| {
+        let at = element::evaluate_at(&nodes, q);
+        let weight = element::QUADRATURE[q][2] * at.jacobian * at.measure(mesh.symmetry);
+        Sample { basis: at.flux_density_basis(mesh.symmetry), weight }
+    })
 }
 
 /// Straight-line law, currents and prescribed values of one element.

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use crate::field::assembly::Assembly;
+use crate::field::assembly::{Assembly, Slopes};
 use crate::field::element;
 use crate::field::linear_solve::{Factor, LinearSolveError};
 use crate::field::newton::{self, Begin, FieldError, SolveInfo};
@@ -104,7 +104,7 @@ impl Field {
     }
 }
 
-/// The tangent at a field, factored once, with every magnet on its recoil line.
+/// The tangent at a field, factored once, with every magnet on its recoil line unless other slopes are asked for.
 ///
 /// Answers any small change: the field of a coil per ampere, the response to a moved part, and
 /// the weights of an error estimate.
@@ -120,8 +120,16 @@ impl SmallChange {
     /// # Errors
     /// The matrix could not be factored.
     pub fn new(field: &Field) -> Result<Self, LinearSolveError> {
+        Self::along(field, Slopes::Small)
+    }
+
+    /// As [`SmallChange::new`] with other slopes of the laws: what changes the field more than reversibly.
+    ///
+    /// # Errors
+    /// The matrix could not be factored.
+    pub fn along(field: &Field, slopes: Slopes) -> Result<Self, LinearSolveError> {
         let assembly = Arc::clone(&field.assembly);
-        let matrix = assembly.small_change(&assembly.space.restrict(&field.nodal));
+        let matrix = assembly.tangent_of(&assembly.space.restrict(&field.nodal), slopes);
         let factor = assembly.space.analysis.factor(&matrix)?;
         Ok(Self { assembly, factor })
     }

@@ -12,9 +12,10 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use crate::field::enriched::{Cubic, Enriched, Slopes, places, residual};
+use crate::field::assembly::Slopes;
+use crate::field::enriched::{Cubic, Enriched, places, residual};
 use crate::field::linear_solve::LinearSolveError;
-use crate::field::{Field, SmallChange};
+use crate::field::{Body, Field, SmallChange};
 use crate::mesh::Mesh;
 use crate::quantity::goals::{Goal, Number};
 use crate::quantity::take::{CoilField, Workings};
@@ -34,28 +35,26 @@ pub struct Seen {
 
 impl Seen {
     /// Solves for it, beside the making of the `goals`. `without` is the field without strings, whose magnets
-    /// remember what is not part of the answer.
+    /// remember what is not part of the answer, and `lacks` its own error ([`error_without`]), which a goal in
+    /// it needs.
     ///
     /// # Errors
-    /// The tangent of the field without strings could not be factored.
+    /// A tangent could not be factored.
     pub fn new(
         field: &Field,
         without: &Field,
+        lacks: Option<Cubic>,
         workings: &Workings,
         goals: impl FnOnce() -> Vec<Goal> + Send,
     ) -> Result<(Self, Vec<Goal>), LinearSolveError> {
         let others = || {
             let goals = goals();
-            let is_asked = goals.iter().any(|goal| goal.on_without.is_some());
-            let (coils, without) = rayon::join(
-                || errors_of_coils(field, workings, &goals),
-                || is_asked.then(|| error_without(without)).transpose(),
-            );
-            (coils, without, goals)
+            let coils = errors_of_coils(field, workings, &goals);
+            (coils, goals)
         };
-        let (field, (coils, without, goals)) =
-            rayon::join(|| error_of_field(field, without, workings), others);
-        Ok((Self { field, without: without?, coils }, goals))
+        let (field, (coils, goals)) =
+            rayon::join(|| error_of_field(field, without, lacks.as_ref(), workings), others);
+        Ok((Self { field: field?, without: lacks, coils }, goals))
     }
 
     /// The exact value less that of the mesh, goal by goal, SI.
@@ -110,19 +109,36 @@ impl Seen {
     }
 }
 
-fn error_of_field(field: &Field, without: &Field, workings: &Workings) -> Cubic {
-    let slopes = if field.assembly.is_linear() {
-        Slopes::Small
-    } else {
-        Slopes::OfLaws(without.setup().memory.as_deref())
-    };
-    Enriched::new(field, &workings.tangent, slopes).solve(residual(field))
+fn error_of_field(
+    field: &Field,
+    without: &Field,
+    lacks: Option<&Cubic>,
+    workings: &Workings,
+) -> Result<Cubic, LinearSolveError> {
+    let recoils = |body: &Body| body.law.is_magnet() && !body.law.is_linear();
+    if !field.setup().bodies.iter().any(recoils) {
+        // Both kinds of slopes are the same.
+        let enriched = Enriched::new(field, &workings.tangent, Slopes::Small);
+        return Ok(enriched.solve(residual(field), lacks));
+    }
+    error_along(field, Slopes::OfLaws(without.setup().memory.as_deref()), lacks)
 }
 
-fn error_without(without: &Field) -> Result<Cubic, LinearSolveError> {
-    let tangent = SmallChange::new(without)?;
-    let slopes = Slopes::OfLaws(without.setup().memory.as_deref());
-    Ok(Enriched::new(without, &tangent, slopes).solve(residual(without)))
+/// What the cubic space would change in the field without strings.
+///
+/// # Errors
+/// The tangent could not be factored.
+pub fn error_without(without: &Field) -> Result<Cubic, LinearSolveError> {
+    error_along(without, Slopes::OfLaws(without.setup().memory.as_deref()), None)
+}
+
+fn error_along(
+    field: &Field,
+    slopes: Slopes,
+    near: Option<&Cubic>,
+) -> Result<Cubic, LinearSolveError> {
+    let tangent = SmallChange::along(field, slopes)?;
+    Ok(Enriched::new(field, &tangent, slopes).solve(residual(field), near))
 }
 
 fn errors_of_coils(field: &Field, workings: &Workings, goals: &[Goal]) -> Vec<Cubic> {
@@ -132,10 +148,7 @@ fn errors_of_coils(field: &Field, workings: &Workings, goals: &[Goal]) -> Vec<Cu
     let mesh = field.mesh();
     let small = Enriched::new(field, &workings.tangent, Slopes::Small);
     let of = |(c, own): (usize, &CoilField)| match load_of_ampere(goals, c) {
-        Some(load) => small.solve(Cubic {
-            nodal: vec![0.0; mesh.nodes.len()],
-            extra: small.residual(load, &own.per_ampere),
-        }),
+        Some(load) => small.solve(small.residual(load, &own.per_ampere), None),
         None => Cubic::zeros(mesh),
     };
     workings.coils.par_iter().enumerate().map(of).collect()
