@@ -11,11 +11,11 @@ pub struct Fineness {
     /// where the errors of these numbers come from. The report tells the meshes that it took. `mesh` takes
     /// the mesh that the section asks for, as the studies do. [default: 0.5 %; `mesh` for a `report` with an
     /// instrument, a study or grades, whose numbers are from such meshes]
-    #[arg(long, value_name = "SHARE", value_parser = accuracy, allow_hyphen_values = true)]
+    #[arg(long, value_name = "SHARE", value_parser = accuracy, allow_negative_numbers = true)]
     pub accuracy: Option<f64>,
 
     /// Never take a mesh of more unknowns than this
-    #[arg(long, value_name = "N", default_value_t = Self::MOST_UNKNOWNS, value_parser = unknowns, allow_hyphen_values = true)]
+    #[arg(long, value_name = "N", default_value_t = Self::MOST_UNKNOWNS, value_parser = unknowns, allow_negative_numbers = true)]
     pub most_unknowns: usize,
 }
 

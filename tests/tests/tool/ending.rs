@@ -23,17 +23,18 @@ fn usage_is_2() {
     }
 }
 
-/// A value that begins with a hyphen is a value, and told what is wrong with it.
+/// A negative number is a value, and told what is wrong with it; an option that follows is not one.
 #[test]
 fn a_negative_accuracy_is_told_the_way_out() {
-    for (option, typed, way_out) in [
-        ("--accuracy", "-1 %", "between 0.001 % and 10 %"),
-        ("--accuracy", "-", "as a share, e.g. 0.1 %"),
-        ("--most-unknowns", "-5", "between 1000 and 2000000"),
+    for (arguments, said) in [
+        (&["--accuracy", "-1"][..], "between 0.001 % and 10 %"),
+        (&["--accuracy", "-0.5", "--threads", "1"], "between 0.001 % and 10 %"),
+        (&["--most-unknowns", "-5"], "between 1000 and 2000000"),
+        (&["--accuracy", "--threads", "1"], "a value is required for '--accuracy <SHARE>'"),
     ] {
-        let Run { out, err, code } = run(&["solve", "meshes/rod.toml", option, typed]);
-        assert_eq!((out.as_str(), code), ("", 2), "{typed}");
-        assert!(err.contains(typed) && err.contains(way_out), "{err}");
+        let Run { out, err, code } = run(&[&["solve", "meshes/rod.toml"][..], arguments].concat());
+        assert_eq!((out.as_str(), code), ("", 2), "{arguments:?}");
+        assert!(err.contains(said), "{err}");
     }
 }
 
